@@ -1,0 +1,65 @@
+"""Everything that can go wrong and be said in one sentence.
+
+    GaugewrightError
+    ├── InputError     what was handed in cannot be used      exit 2
+    └── OutputError    a result could not be written          exit 3
+
+Anything else that escapes is a defect of ours and ends with exit 1.
+The command and, later, the app show the same sentence; neither shows a traceback.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+MOST_PRINTED = 20
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong, said as one sentence.
+
+    `file` names the file, `place` the key or line in it, `found` what stood there,
+    `remedy` what would do.  `place` may be empty when the whole file is meant.
+    """
+
+    file: str
+    place: str
+    found: str
+    remedy: str
+
+    @property
+    def sentence(self) -> str:
+        """The sentence the user reads: file, place, what was found, what would do."""
+        where = f"{self.file}, {self.place}" if self.place else self.file
+        return f"{where}: {self.found}; {self.remedy}."
+
+
+class GaugewrightError(Exception):
+    """A failure that is told to the user in sentences; the root of the tree above."""
+
+    exit_code = 1
+
+    def __init__(self, problems: Problem | Iterable[Problem]) -> None:
+        self.problems = (problems,) if isinstance(problems, Problem) else tuple(problems)
+        super().__init__(self.text)
+
+    @property
+    def text(self) -> str:
+        """At most twenty sentences, one a line, then how many more there are."""
+        lines = [problem.sentence for problem in self.problems[:MOST_PRINTED]]
+        more = len(self.problems) - MOST_PRINTED
+        return "\n".join([*lines, f"and {more} more."] if more > 0 else lines)
+
+
+class InputError(GaugewrightError):
+    """A job, a recording or a setting that cannot be used as it is."""
+
+    exit_code = 2
+
+
+class OutputError(GaugewrightError):
+    """A result that could not be written; what stood there before is untouched."""
+
+    exit_code = 3
