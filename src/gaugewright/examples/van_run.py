@@ -199,6 +199,6 @@ def ringing(time_s: Floats, sparks_s: Floats, heights: Floats) -> Floats:
     heard = (last >= 0) & (since < 0.006)
     out = np.zeros(len(time_s))
     after = since[heard]
-    swing = np.exp(-after / 0.0006) * np.cos(2.0 * np.pi * 8000.0 * after)
+    swing = np.exp(-after / 0.0009) * np.cos(2.0 * np.pi * 8000.0 * after)
     out[heard] = heights[last[heard]] * swing
     return out
