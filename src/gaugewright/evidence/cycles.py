@@ -1,0 +1,176 @@
+"""The table of cycles: every signal's mean over every cycle of a recording.
+
+A pressure's mean over a whole cycle is free of pump and firing ripple, so cycles are the
+natural sample of everything that follows.  Means are integrals of the straight lines between
+samples, so that a cycle's edge need not fall on a sample.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.rotation.types import Rotation
+from gaugewright.sensing.types import Signal
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+WINDOW_S = 0.15
+"""Length of the windows that stand for cycles where no rotation is known."""
+LONGEST_GAP = 4.0
+"""Samples further apart than this many intervals leave the cycles between them without value."""
+
+
+@dataclass(frozen=True)
+class Span:
+    """A condition's stretch on its recording's own clock."""
+
+    condition: str
+    did: tuple[str, ...]
+    from_s: float
+    to_s: float
+
+
+@dataclass(frozen=True)
+class Sensed:
+    """A recording whose signals are quantities: what the evidence is drawn from.
+
+    `offset_s` takes the file's clock to the job's clock.
+    """
+
+    name: str
+    visit: str
+    offset_s: float
+    signals: tuple[Signal, ...]
+    rotation: Rotation | None
+    spans: tuple[Span, ...]
+
+
+@dataclass(frozen=True)
+class CycleTable:
+    """Cycle means of one recording on its own clock.
+
+    `start_s`, `end_s` (n,) the cycles' edges; `speed_rpm` (n,) or None; `means` by signal label
+    (n,), NaN where a cycle has no value.  `turning` is False where windows of equal length
+    stand for cycles.
+    """
+
+    start_s: Floats
+    end_s: Floats
+    speed_rpm: Floats | None
+    means: Mapping[str, Floats]
+    turning: bool
+    source: str
+
+    @property
+    def middle_s(self) -> Floats:
+        """(n,) the cycles' middles."""
+        return 0.5 * (self.start_s + self.end_s)
+
+
+def cycle_table(recording: Sensed, others: tuple[Sensed, ...] = ()) -> CycleTable:
+    """Every signal's mean over each cycle.
+
+    A recording without rotation borrows that of a recording of the same visit which covers it
+    on the job's clock; failing that, windows of 0.15 s stand for cycles.
+    """
+    start, end, speed, source = _edges(recording, others)
+    means = {signal.label: mean_between(signal, start, end) for signal in recording.signals}
+    return CycleTable(start, end, speed, means, speed is not None, source)
+
+
+def _edges(
+    recording: Sensed, others: tuple[Sensed, ...]
+) -> tuple[Floats, Floats, Floats | None, str]:
+    turned = turning_of(recording, others)
+    if turned is None:
+        edges = _windows(recording)
+        return edges[:-1], edges[1:], None, "windows"
+    rotation, shift = turned
+    edges = rotation.edges_s + shift
+    good = rotation.good
+    return edges[:-1][good], edges[1:][good], rotation.speed_rpm[good], rotation.source
+
+
+def turning_of(recording: Sensed, others: tuple[Sensed, ...]) -> tuple[Rotation, float] | None:
+    """The rotation that holds for this recording and what to add to its clock."""
+    if recording.rotation is not None:
+        return recording.rotation, 0.0
+    begin, finish = _extent(recording)
+    for other in others:
+        if other.rotation is None or other.visit != recording.visit or other is recording:
+            continue
+        shift = other.offset_s - recording.offset_s
+        edges = other.rotation.edges_s + shift
+        if len(edges) and any(
+            max(span.from_s, edges[0]) < min(span.to_s, edges[-1])
+            and span.condition in {theirs.condition for theirs in other.spans}
+            for span in recording.spans
+        ):
+            return other.rotation, shift
+    return None
+
+
+def _extent(recording: Sensed) -> tuple[float, float]:
+    lengths = [s for s in recording.signals if len(s.time_s)]
+    if not lengths:
+        return 0.0, 0.0
+    return (
+        min(float(s.time_s[0]) for s in lengths),
+        max(float(s.time_s[-1]) for s in lengths),
+    )
+
+
+def _windows(recording: Sensed) -> Floats:
+    begin, finish = _extent(recording)
+    return begin + WINDOW_S * np.arange(int((finish - begin) / WINDOW_S) + 2)
+
+
+def mean_between(signal: Signal, start_s: Floats, end_s: Floats) -> Floats:
+    """Mean of the signal between each start and end (n,), NaN where it has no samples near."""
+    good = np.isfinite(signal.values)
+    if signal.bad is not None:
+        good &= ~signal.bad
+    time, values = signal.time_s, signal.values
+    if not good.all():
+        time, values = time[good], values[good]
+    if len(time) < 2 or not len(start_s):
+        return np.full(len(start_s), np.nan)
+    area = np.empty(len(time))
+    area[0] = 0.0
+    step = np.diff(time)
+    np.cumsum(0.5 * (values[1:] + values[:-1]) * step, out=area[1:])
+    means = (_area_at(end_s, time, values, area) - _area_at(start_s, time, values, area)) / (
+        end_s - start_s
+    )
+    means[_uncovered(time, step, signal.interval_s, start_s, end_s)] = np.nan
+    return means
+
+
+def _area_at(at: Floats, time: Floats, values: Floats, area: Floats) -> Floats:
+    """The integral of the straight lines between samples, from the first sample to `at`."""
+    place = np.clip(np.searchsorted(time, at, side="right") - 1, 0, len(time) - 2)
+    into = at - time[place]
+    steepness = (values[place + 1] - values[place]) / (time[place + 1] - time[place])
+    return area[place] + into * (values[place] + 0.5 * steepness * into)
+
+
+def _uncovered(
+    time: Floats, step: Floats, interval_s: float, start_s: Floats, end_s: Floats
+) -> Bools:
+    """Cycles before the first sample, after the last, or with more than half in a gap."""
+    outside = (start_s < time[0] - interval_s) | (end_s > time[-1] + interval_s)
+    wide = np.flatnonzero(step > LONGEST_GAP * max(interval_s, 1e-12))
+    for k in wide if len(wide) < 10_000 else ():
+        shared = np.minimum(end_s, time[k + 1]) - np.maximum(start_s, time[k])
+        outside |= shared > 0.5 * (end_s - start_s)
+    return outside
+
+
+def is_slow(signal: Signal, cycle_s: float) -> bool:
+    """Does the signal refresh less than once a cycle?"""
+    return signal.interval_s > cycle_s
