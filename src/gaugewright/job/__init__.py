@@ -1,0 +1,1 @@
+"""The job: its model, and reading and writing it as a folder or a bundle."""

@@ -1,0 +1,1 @@
+"""Published formulas, each with its source, its validity range and its check values."""
