@@ -1,0 +1,251 @@
+"""A random job's files as two loggers wrote them, and the sealed truth kept beside them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+
+from validation.engine import Engine, Held, drawn
+from validation.instruments import SensorTruth, Table
+from validation.noise import Floats, Rng, held_late
+from validation.recipe import Recipe
+from validation.timeline import Course
+
+PER_CYCLE = {"coil-on-plug": 1, "wasted-spark": 2, "distributor": 4}
+
+
+@dataclass(frozen=True)
+class Cycles:
+    """One signal over the whole cycles of one settled condition, as an analyst may use it.
+
+    Values are kPa by the sensor's nominal line, against its own reference.
+    """
+
+    start_s: Floats
+    middle_s: Floats
+    duration_s: Floats
+    speed_rpm: Floats
+    values: Floats
+
+
+@dataclass(frozen=True)
+class LimitTruth:
+    """A limit as written, in kPa, with what settles it."""
+
+    name: str
+    quantity: str
+    condition: str
+    min_kpa: float | None
+    max_kpa: float | None
+    speed_rpm: float | None
+    oil_degc: float | None
+    crankcase_kpa: float
+
+
+@dataclass
+class Made:
+    """A job on disk and everything that is true about it."""
+
+    seed: int
+    folder: Path
+    recipe: Recipe
+    engines: list[Engine] = field(default_factory=list)
+    courses: dict[str, Course] = field(default_factory=dict)
+    cycles: dict[tuple[str, str, str], Cycles] = field(default_factory=dict)
+    zeros: dict[tuple[str, str], float] = field(default_factory=dict)
+    hand: list[dict[str, object]] = field(default_factory=list)
+    limits: list[LimitTruth] = field(default_factory=list)
+    switch_kpa: float | None = None
+    job: Table = field(default_factory=dict)
+
+    def held(self, visit: str, condition: str) -> tuple[Engine, Held] | None:
+        """The engine and the condition of that name, or None (engine off, unknown)."""
+        for engine in self.engines:
+            for held in engine.conditions:
+                if (engine.visit, held.name) == (visit, condition):
+                    return engine, held
+        return None
+
+    def state(self, engine: Engine, held: Held) -> tuple[float, float]:
+        """Mean speed and oil temperature of a condition's settled part."""
+        speed = self.courses[engine.visit].mean_speed(held.start_s, held.end_s)
+        return speed, float(engine.temperature(held.middle_s))
+
+    def level(self, visit: str, condition: str, quantity: str, reference: str) -> float | None:
+        """The true reading: the settled mean at the stretch's own speed and temperature."""
+        found = self.held(visit, condition)
+        if found is None or quantity not in ("oil-pressure", "crankcase-pressure"):
+            return None
+        return found[0].level(found[1], quantity, reference, *self.state(*found))
+
+
+def _volts(rng: Rng, recipe: Recipe, sensor: SensorTruth, own_kpa: Floats) -> tuple[Floats, Floats]:
+    """(n,) recorded volts and (n,) whether interference struck, for a sensor's own pressure."""
+    volts = sensor.output(own_kpa) * (recipe.supply_v / 5.0 if sensor.supply else 1.0)
+    volts = volts + recipe.sample_noise_v * rng.standard_normal(len(volts))
+    struck = rng.random(len(volts)) < recipe.spikes
+    volts = volts + struck * rng.choice([-1.0, 1.0], len(volts)) * rng.uniform(0.3, 2.0, len(volts))
+    return np.round(volts / recipe.adc_step_v) * recipe.adc_step_v, struck.astype(np.float64)
+
+
+def _own(sensor: SensorTruth, gauge_kpa: Floats, barometer_kpa: float) -> Floats:
+    """(n,) pressure against the sensor's own reference."""
+    if sensor.reference == "vacuum":
+        return gauge_kpa + barometer_kpa
+    if sensor.reference == "sealed":
+        return gauge_kpa + barometer_kpa - float(sensor.sealed_at_kpa or 0.0)
+    return gauge_kpa
+
+
+def _averaged(values: Floats, factor: int) -> Floats:
+    """(n // factor,) block means, what a slow logger keeps."""
+    whole = len(values) // factor * factor
+    return np.asarray(values[:whole].reshape(-1, factor).mean(axis=1))
+
+
+def _per_cycle(
+    made: Made, course: Course, visit: str, role: str, columns: tuple[Floats, Floats, Floats]
+) -> None:
+    """Keep the means over the true cycles of one signal for the analyst."""
+    time_s, values, struck = columns
+    engine = next(e for e in made.engines if e.visit == visit)
+    for held in engine.conditions:
+        edges = course.cycles(held.start_s, held.end_s)
+        index = np.digitize(time_s, edges) - 1
+        use = (index >= 0) & (index < len(edges) - 1) & (struck == 0.0)
+        counts = np.bincount(index[use], minlength=len(edges) - 1)
+        sums = np.bincount(index[use], weights=values[use], minlength=len(edges) - 1)
+        good = counts > 0
+        lengths = np.diff(edges)
+        made.cycles[visit, held.name, role] = Cycles(
+            start_s=edges[:-1][good],
+            middle_s=(0.5 * (edges[:-1] + edges[1:]))[good],
+            duration_s=lengths[good],
+            speed_rpm=120.0 / lengths[good],
+            values=sums[good] / counts[good],
+        )
+
+
+def _pressure_column(
+    made: Made, rng: Rng, visit: str, role: str, factor: int, off_s: float
+) -> tuple[Floats, bool]:
+    """The recorded column of one pressure, kept per cycle too; and whether it is in volts."""
+    recipe, course = made.recipe, made.courses[visit]
+    gauge = course.gauge_kpa if role == "oil" else course.crankcase_kpa
+    sensor = recipe.oil_sensor if role == "oil" else recipe.box_sensor
+    time_s = _averaged(course.time_s, factor)
+    if sensor is None:
+        shown = np.round(_averaged(gauge, factor), 2)
+        _per_cycle(made, course, visit, role, (time_s, shown, np.zeros_like(shown)))
+        return shown, False
+    own = _averaged(_own(sensor, gauge, recipe.barometer_kpa), factor)
+    volts, struck = _volts(rng, recipe, sensor, own)
+    nominal = sensor.nominal(volts * (5.0 / recipe.supply_v if sensor.supply else 1.0))
+    _per_cycle(made, course, visit, role, (time_s, nominal, struck))
+    if off_s:
+        quiet = (time_s > 1.0) & (time_s < off_s - 0.5) & (struck == 0.0)
+        made.zeros[visit, role] = float(nominal[quiet].mean())
+    return volts, True
+
+
+def _ignition(rng: Rng, recipe: Recipe, course: Course) -> Floats:
+    """(n,) pulses of 3 ms and 5 V, with a little noise."""
+    each = PER_CYCLE[recipe.ignition]
+    since = np.mod(course.phase * each, 1.0) * 120.0 / each / np.maximum(course.speed_rpm, 1.0)
+    pulses = 5.0 * ((since < 0.003) & (course.speed_rpm > 150.0))
+    return np.asarray(np.round(pulses + 0.03 * rng.standard_normal(len(pulses)), 3))
+
+
+def _logger(
+    made: Made, rng: Rng, visit: str, name: str, frame: dict[str, Floats], factor: int
+) -> Table:
+    """Write one logger's file with its own clock; its [[recording]] table without signals."""
+    recipe, course = made.recipe, made.courses[visit]
+    offset = 0.0 if name == "main" else drawn(rng, -3.0, 20.0)
+    told = offset if name == "main" else round(offset + 0.02 * float(rng.standard_normal()), 3)
+    time_s = _averaged(course.time_s, factor) - offset
+    keep = time_s >= 0.0
+    columns = {"t": np.round(time_s, 4)} | frame
+    path = f"recordings/{visit}-{name}.csv"
+    (made.folder / "recordings").mkdir(parents=True, exist_ok=True)
+    shown = pl.DataFrame({key: values[keep] for key, values in columns.items()})
+    semicolons = name == "box" and made.seed % 2 == 0
+    text = shown.write_csv(separator=";" if semicolons else ",", float_precision=4)
+    (made.folder / path).write_text(text.replace(".", ",") if semicolons else text)
+    conditions: list[Table] = []
+    engine = next(e for e in made.engines if e.visit == visit)
+    off = engine.conditions[0].start_s - 6.0
+    if "off" in recipe.quirks:
+        mark = {"from": f"{max(1.0 - offset, 0.0):.2f} s", "to": f"{off - 0.5 - offset:.2f} s"}
+        conditions.append({"name": "engine off", **mark, "did": ["engine-off"]})
+    for held in engine.conditions:
+        mark = {
+            "from": f"{held.marked_from_s - offset:.2f} s",
+            "to": f"{held.marked_to_s - offset:.2f} s",
+        }
+        conditions.append({"name": held.name, **mark, "did": list(held.did)})
+    table: Table = {"name": f"{visit} {name}", "visit": visit, "file": path, "time": "t"}
+    if name != "main":
+        table["clock_offset"] = f"{told:.3f} s"
+    return table | {"condition": conditions}
+
+
+def _signal_entry(recipe: Recipe, role: str, in_volts: bool) -> Table:
+    quantity = "oil-pressure" if role == "oil" else "crankcase-pressure"
+    if not in_volts:
+        return {"column": role, "quantity": quantity, "unit": "kPa", "reference": "atmosphere"}
+    sensor = recipe.oil_sensor if role == "oil" else recipe.box_sensor
+    entry: Table = {"column": role, "quantity": quantity, "sensor": sensor.name if sensor else ""}
+    if sensor is not None and sensor.supply and recipe.supply_told == "signal":
+        entry["supply"] = f"{recipe.supply_v:.2f} V"
+    if sensor is not None and sensor.supply and recipe.supply_told == "column":
+        entry["supply_column"] = "supply"
+    return entry
+
+
+def main_file(made: Made, rng: Rng, visit: str, off_s: float) -> Table:
+    """The first logger: oil pressure, speed, temperatures and, mostly, the crankcase."""
+    recipe, course = made.recipe, made.courses[visit]
+    factor = round(recipe.rate_hz / recipe.slow_hz) if recipe.slow_hz else 1
+    signals: list[Table] = []
+    oil, in_volts = _pressure_column(made, rng, visit, "oil", factor, off_s)
+    frame = {"oil": oil}
+    signals.append(_signal_entry(recipe, "oil", in_volts))
+    if recipe.supply_told == "column":
+        noise = 0.002 * rng.standard_normal(len(oil))
+        frame["supply"] = np.round(recipe.supply_v + noise, 3)
+    if recipe.box_sensor is not None and not recipe.two_loggers:
+        frame["box"], _ = _pressure_column(made, rng, visit, "box", factor, off_s)
+        signals.append(_signal_entry(recipe, "box", True))
+    if recipe.manifold:
+        frame["map"] = np.round(_averaged(course.manifold_kpa, factor), 2)
+        entry = {"column": "map", "quantity": "manifold-pressure", "unit": "kPa"}
+        signals.append(entry | {"reference": "vacuum"})
+    if recipe.speed_source in PER_CYCLE:
+        frame["spark"] = _ignition(rng, recipe, course)
+        signals.append({"column": "spark", "quantity": "ignition", "unit": "V"})
+    if recipe.speed_source == "column":
+        refresh, delay = recipe.column_refresh_s, recipe.column_delay_s
+        shown = held_late(
+            rng, course.time_s, course.speed_rpm, refresh, delay, recipe.column_step_rpm
+        )
+        frame["rpm"] = shown[factor - 1 :: factor][: len(oil)]
+        signals.append({"column": "rpm", "quantity": "engine-speed", "unit": "rpm"})
+    if recipe.temperature in ("column", "coolant"):
+        gap = recipe.coolant_gap_k if recipe.temperature == "coolant" else 0.0
+        shown = held_late(rng, course.time_s, course.oil_degc - gap, 1.0, 0.0, 0.1)
+        frame["temp"] = shown[factor - 1 :: factor][: len(oil)]
+        quantity = "oil-temperature" if recipe.temperature == "column" else "coolant-temperature"
+        signals.append({"column": "temp", "quantity": quantity, "unit": "degC"})
+    return _logger(made, rng, visit, "main", frame, factor) | {"signal": signals}
+
+
+def box_file(made: Made, rng: Rng, visit: str, off_s: float) -> Table:
+    """The second logger: only the crankcase, slower, on a clock of its own."""
+    factor = round(made.recipe.rate_hz / 100.0)
+    box, _ = _pressure_column(made, rng, visit, "box", factor, off_s)
+    table = _logger(made, rng, visit, "box", {"box": box}, factor)
+    return table | {"signal": [_signal_entry(made.recipe, "box", True)]}
