@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -78,7 +79,7 @@ def run(rng: Rng, engine: Engine, manner: Manner, off_until_s: float, rate_hz: f
     joins = [(off_until_s, START_S)] if off_until_s else []
     before = held[0].start_s
     joins.append((before - 2.5, 2.5))
-    joins += [(a.end_s, b.start_s - a.end_s) for a, b in zip(held, held[1:], strict=False)]
+    joins += [(a.end_s, b.start_s - a.end_s) for a, b in pairwise(held)]
     joins.append((held[-1].end_s, 2.0))
     first, last = held[0], held[-1]
     lead = [0.0] if off_until_s else []

@@ -84,7 +84,7 @@ def test_sensor_errors_have_the_stated_size() -> None:
 
 
 def test_viscosity_line_agrees_with_the_trades_ratios() -> None:
-    """A 5W-30 is 1.78 times as thick at 60 degC and 0.63 times at 100 as at 80: in-house figures."""
+    """A 5W-30 is 1.78 times as thick at 60 degC and 0.63 times at 100 as at 80: in-house."""
     ratio = viscosity_cst("5W-30", 60.0) / viscosity_cst("5W-30", 80.0)
     assert float(ratio) == pytest.approx(1.78, abs=0.04)
 
