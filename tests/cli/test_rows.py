@@ -1,0 +1,102 @@
+"""What the terminal says of findings, in words and figures."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import io
+
+import pytest
+
+from gaugewright.analysis.outcome import Outcome
+from gaugewright.cli import printing, rows
+from gaugewright.report import words
+from gaugewright.report.preferences import Preferences
+
+HOUSE = Preferences(dt.date(2031, 3, 5))
+IMPERIAL = Preferences(dt.date(2031, 3, 5), pressure_unit="psi", vacuum_unit="inHg")
+
+
+def plain(row: rows.Row) -> rows.Row:
+    """A row with ordinary blanks."""
+    return tuple(cell.replace("\u00a0", " ") for cell in row)
+
+
+def test_the_gauge_stands_first_and_the_bearings_below_it(outcome: Outcome) -> None:
+    table = rows.limits_table(outcome.findings.limit_checks, HOUSE)
+    assert [row[2] for row in table.rows] == ["gauge", "bearings"]
+    assert table.rows[0][6].startswith("meets")
+    assert table.rows[1][6].startswith("falls short")
+
+
+def test_the_bearings_are_called_an_explanation(outcome: Outcome) -> None:
+    checks = outcome.findings.limit_checks
+    assert "the maker states this limit for the gauge" in rows.limits_table(checks, HOUSE).note
+    gauge_only = [check for check in checks if check.seen_by == "gauge"]
+    assert rows.limits_table(gauge_only, HOUSE).note == ""
+
+
+def test_a_limit_is_shown_with_its_value_state_and_ends(outcome: Outcome) -> None:
+    row = rows.limits_table(outcome.findings.limit_checks, HOUSE).rows[0]
+    assert plain(row[3:]) == (
+        "95.2 ± 2.7 kPa",
+        "820 rpm, 80.0 °C",
+        "90 to 350 kPa",
+        "meets",
+        "over 99.9 %",
+    )
+
+
+def test_units_follow_the_preferences(outcome: Outcome) -> None:
+    # 97.8 kPa / 6.894757 = 14.185 psi; 11.1 kPa / 3.386389 = 3.278 inHg (NIST SP 811, B.8)
+    table = rows.readings_table(outcome.findings.readings, IMPERIAL)
+    shown = [plain(row)[3] for row in table.rows]
+    assert shown == ["14.18 ± 0.38 psi", "12.57 ± 0.38 psi", "+3.28 ± 0.77 inHg"]
+
+
+def test_a_one_sided_reading_says_its_side(outcome: Outcome) -> None:
+    first = dataclasses.replace(outcome.findings.readings[0], bound="at least", high=None)
+    assert plain(rows.readings_table([first], HOUSE).rows[0])[3] == "at least 97.8 kPa"
+
+
+def test_a_match_says_what_it_compares(outcome: Outcome) -> None:
+    [row] = rows.matches_table(outcome.findings.matches, HOUSE).rows
+    assert plain(row) == (
+        "oil pressure, at the gauge",
+        "as found: hot idle",
+        "as found: filler cap off",
+        "834 rpm",
+        "\u221210.6 ± 0.8 kPa",
+    )
+
+
+def test_a_reference_check_says_slope_and_meaning(outcome: Outcome) -> None:
+    [row] = rows.checks_table(outcome.findings.reference_checks, HOUSE).rows
+    assert row[1] == "1.00 (0.94 to 1.06)"
+    assert row[2] == words.CHECK_VERDICT["follows the crankcase"]
+
+
+def test_the_switch_and_the_warnings_are_there(outcome: Outcome) -> None:
+    [switch] = rows.switches_table(outcome.findings.switch_checks).rows
+    assert switch == ("oil lamp", "as found", "hot idle", "0 % (0 to 0 %)", "no")
+    assert rows.warnings_table(outcome.findings).rows == (
+        ("crankcase", "the second logger's clock is good to 20 ms"),
+    )
+
+
+@pytest.mark.parametrize("width", [40, 80, 132, 240])
+def test_no_line_is_wider_than_the_output(outcome: Outcome, width: int) -> None:
+    from rich.console import Console
+
+    out = io.StringIO()
+    printing.print_findings(outcome, HOUSE, Console(file=out, width=width, highlight=False))
+    text = out.getvalue()
+    assert max(len(line) for line in text.splitlines()) <= width
+    assert "\x1b" not in text
+
+
+def test_every_verdict_is_printed(outcome: Outcome, capsys: pytest.CaptureFixture[str]) -> None:
+    printing.print_findings(outcome, HOUSE, printing.stdout_console())
+    text = capsys.readouterr().out
+    for said in ("meets", "falls short", "hunting", "oil lamp", "20 ms", "11.1"):
+        assert said in text
