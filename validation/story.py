@@ -132,7 +132,7 @@ def _limits(made: Made, rng: Rng) -> None:
         warm = degc + drawn(rng, -6.0, 8.0)
         at_degc = round(warm) if rng.random() < 0.4 else None
         truth = engine.level(held, "oil-pressure", "atmosphere", at_rpm or speed, at_degc or degc)
-        away = 0.0 if rng.random() < 0.1 else drawn(rng, -0.35, 0.35)
+        away = 0.0 if rng.random() < 0.1 else drawn(rng, -0.5, 0.5)
         low = round(truth * (1.0 + away), 3)
         high = round(low * drawn(rng, 3.0, 5.0)) if rng.random() < 0.5 else None
         box = round(drawn(rng, -3.0, 0.0), 1) if rng.random() < 0.4 else None
