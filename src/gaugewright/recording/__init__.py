@@ -1,0 +1,1 @@
+"""Any recording file to columns of numbers on the file's own clock."""

@@ -1,0 +1,251 @@
+"""A strictly increasing clock from the stamps as they stand, and what was wrong with them.
+
+What is done, in this order (each counted and said):
+missing stamps between good ones are put evenly between them, others leave out their row; a
+single stamp far off its neighbours is replaced; times of day are carried past midnight before
+they come here; local disorder is sorted; a larger step backward is a clock set anew, and what
+follows is put one interval after what came before; equal stamps are spread evenly over the
+clock's resolution where the clock is coarse, else rows that repeat the row before are left out
+and the others are spread.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.recording.types import Floats, Note
+
+GAP = 5.0
+_COARSE_SHARE = 0.1
+_LOCAL_ROWS = 50
+Rows = npt.NDArray[np.intp]
+
+
+class ClockError(ValueError):
+    """The stamps do not make a clock; the text says why."""
+
+
+@dataclass(frozen=True)
+class Clock:
+    """Rows of the file in order of time (None: all as they stand), and their instants."""
+
+    time_s: Floats
+    rows: Rows | None
+    interval_s: float
+    notes: tuple[Note, ...]
+    guesses: tuple[str, ...] = ()
+
+
+def settle(time_s: Floats, values: Mapping[str, Floats]) -> Clock:
+    """Make a strictly increasing clock from the stamps `time_s` (n,) in seconds, NaN if missing.
+
+    `values` are the columns read with them, (n,) each; they decide whether a row with an equal
+    stamp merely repeats the row before.  Raises ClockError where time does not increase.
+    """
+    spacing = np.diff(time_s)
+    if spacing.size and spacing.min() > 0:
+        interval = _median(spacing)
+        return Clock(time_s, None, interval, _gaps(time_s, spacing, interval))
+    return _repaired(time_s, values)
+
+
+def _median(spacing: Floats) -> float:
+    stride = max(1, spacing.size // 100_000)
+    return float(np.median(spacing[::stride]))
+
+
+def _gaps(time_s: Floats, spacing: Floats, interval: float) -> tuple[Note, ...]:
+    longest = int(spacing.argmax())
+    if spacing[longest] <= GAP * interval:
+        return ()
+    count = int((spacing > GAP * interval).sum())
+    text = (
+        f"{count} gap{'s' * (count != 1)} of more than {GAP:g} usual intervals, the longest "
+        f"{spacing[longest]:.3g} s at {time_s[longest]:.6g} s"
+    )
+    return (Note("gaps", text, count),)
+
+
+def _repaired(time_s: Floats, values: Mapping[str, Floats]) -> Clock:
+    notes: list[Note] = []
+    time_s, rows = _filled(time_s, notes)
+    if time_s.size < 2:
+        raise ClockError(f"only {time_s.size} row{'s' * (time_s.size != 1)} with a time stamp")
+    _refuse_still_or_falling(time_s)
+    time_s = _without_strays(time_s, notes)
+    time_s, rows = _ordered(time_s, rows, notes)
+    time_s, rows, guesses = _separated(time_s, rows, values, notes)
+    spacing = np.diff(time_s)
+    if spacing.size == 0 or spacing.min() <= 0:
+        raise ClockError("time stamps do not increase")
+    interval = _median(spacing)
+    notes.extend(_gaps(time_s, spacing, interval))
+    return Clock(time_s, rows, interval, tuple(notes), guesses)
+
+
+def _refuse_still_or_falling(time_s: Floats) -> None:
+    spacing = np.diff(time_s)
+    if not np.any(spacing > 0):
+        what = "stays at the same stamp" if not np.any(spacing) else "runs backward"
+        raise ClockError(f"time {what} from the first row to the last")
+    if np.mean(spacing < 0) > 0.3:
+        raise ClockError(
+            f"time runs backward at {int((spacing < 0).sum())} of {spacing.size} rows, "
+            "which is no clock"
+        )
+
+
+def _usual(time_s: Floats) -> float:
+    """The usual interval between rows, robust against repeats and jumps."""
+    span = np.diff(time_s)
+    rising = span[span > 0]
+    share = rising.size / max(span.size, 1)
+    return float(np.median(rising)) * (share if share < 1 - _COARSE_SHARE else 1.0)
+
+
+def _filled(time_s: Floats, notes: list[Note]) -> tuple[Floats, Rows]:
+    """Put missing stamps evenly between their neighbours where that agrees with the rate."""
+    good = np.flatnonzero(~np.isnan(time_s))
+    if good.size == time_s.size:
+        return time_s, good
+    if good.size < 2:
+        raise ClockError("no two rows with a time stamp")
+    usual = _usual(time_s[good])
+    holes = np.diff(good) > 1
+    per_row = np.diff(time_s[good]) / np.diff(good)
+    fits = holes & (per_row > 0.3 * usual) & (per_row < 3 * usual)
+    keep = ~np.isnan(time_s)
+    for left, right in zip(good[:-1][fits], good[1:][fits], strict=True):
+        keep[left:right] = True
+    filled = np.interp(np.arange(time_s.size), good, time_s[good])
+    placed, dropped = int(keep.sum() - good.size), int((~keep).sum())
+    if placed:
+        text = f"{placed} rows without a time stamp are put evenly between their neighbours"
+        notes.append(Note("stamps-missing", text, placed))
+    if dropped:
+        text = f"{dropped} rows without a time stamp cannot be placed and are left out"
+        notes.append(Note("rows-without-time", text, dropped))
+    rows = np.flatnonzero(keep)
+    return filled[rows], rows
+
+
+def _without_strays(time_s: Floats, notes: list[Note]) -> Floats:
+    """Replace single stamps that stand far off neighbours which follow each other."""
+    if time_s.size < 4:
+        return time_s
+    usual = _usual(time_s)
+    around = time_s[2:] - time_s[:-2]
+    before, after = time_s[1:-1] - time_s[:-2], time_s[2:] - time_s[1:-1]
+    far = np.maximum(np.abs(before), np.abs(after)) > _LOCAL_ROWS * usual
+    stray = far & (around > 0) & (around < GAP * usual) & ((before < 0) | (after < 0))
+    count = int(stray.sum())
+    if not count or count > 0.01 * time_s.size + 1:
+        return time_s
+    mended = time_s.copy()
+    at = np.flatnonzero(stray) + 1
+    mended[at] = (time_s[at - 1] + time_s[at + 1]) / 2
+    text = f"{count} time stamps far off their neighbours are put between them"
+    notes.append(Note("stamps-damaged", text, count))
+    return mended
+
+
+def _ordered(time_s: Floats, rows: Rows, notes: list[Note]) -> tuple[Floats, Rows]:
+    """Sort local disorder; put what follows a larger step backward after what came before."""
+    spacing = np.diff(time_s)
+    back = np.flatnonzero(spacing < 0)
+    if not back.size:
+        return time_s, rows
+    usual = _usual(time_s)
+    time_s, jumps = _joined(time_s, back, usual)
+    if jumps:
+        text = (
+            f"the clock was set back {jumps} time{'s' * (jumps != 1)}; what follows is put one "
+            "interval after what came before"
+        )
+        notes.append(Note("clock-jumped", text, jumps))
+    local = int((np.diff(time_s) < 0).sum())
+    if local:
+        order = np.argsort(time_s, kind="stable")
+        time_s, rows = time_s[order], rows[order]
+        text = f"at {local} places rows stood out of order and are sorted by their stamps"
+        notes.append(Note("rows-out-of-order", text, local))
+    return time_s, rows
+
+
+def _joined(time_s: Floats, back: Rows, usual: float) -> tuple[Floats, int]:
+    highest = np.maximum.accumulate(time_s)
+    shift = np.zeros(time_s.size)
+    jumps = 0
+    for at in back:
+        fall = highest[at] - time_s[at + 1]
+        ahead = time_s[at + 1 : at + 1 + _LOCAL_ROWS]
+        if fall <= _LOCAL_ROWS * usual and np.any(ahead > time_s[at]):
+            continue
+        shift[at + 1 :] += time_s[at] - time_s[at + 1] + usual
+        jumps += 1
+    return time_s + shift, jumps
+
+
+def _separated(
+    time_s: Floats, rows: Rows, values: Mapping[str, Floats], notes: list[Note]
+) -> tuple[Floats, Rows, tuple[str, ...]]:
+    """Part equal stamps: by spreading, or by leaving out rows that only repeat."""
+    equal = np.diff(time_s) == 0
+    count = int(equal.sum())
+    if not count:
+        return time_s, rows, ()
+    if count > _COARSE_SHARE * equal.size:
+        return _spread_coarse(time_s, rows, count, notes)
+    same = equal & _same_rows(rows, values)
+    repeats = int(same.sum())
+    if repeats:
+        keep = np.concatenate([[True], ~same])
+        time_s, rows = time_s[keep], rows[keep]
+        text = f"{repeats} rows repeat the row before, stamp and values, and are left out"
+        notes.append(Note("rows-repeated", text, repeats))
+    if count > repeats:
+        time_s = _spread(time_s, _usual(time_s))
+        text = f"{count - repeats} rows share the stamp of the row before and are spread evenly"
+        notes.append(Note("stamps-repeated", text, count - repeats))
+    return time_s, rows, ()
+
+
+def _spread_coarse(
+    time_s: Floats, rows: Rows, count: int, notes: list[Note]
+) -> tuple[Floats, Rows, tuple[str, ...]]:
+    rising = np.diff(time_s)
+    tick = float(np.quantile(rising[rising > 0], 0.05))
+    per_tick = time_s.size / (time_s.size - count)
+    note = Note(
+        "stamps-coarse",
+        f"the clock shows only steps of {tick:.3g} s: {count} rows share the stamp before them",
+        count,
+    )
+    guess = (
+        f"about {per_tick:.1f} rows share each stamp of {tick:.3g} s; they are taken as spread "
+        "evenly within it"
+    )
+    notes.append(note)
+    return _spread(time_s, tick), rows, (guess,)
+
+
+def _spread(time_s: Floats, longest: float) -> Floats:
+    """Spread equal stamps evenly up to the next stamp, at most over `longest` seconds."""
+    starts = np.flatnonzero(np.concatenate([[True], np.diff(time_s) > 0]))
+    sizes = np.diff(np.append(starts, time_s.size))
+    room = np.minimum(np.diff(np.append(time_s[starts], np.inf)), longest)
+    within = np.arange(time_s.size) - np.repeat(starts, sizes)
+    return np.asarray(time_s + within * np.repeat(room / sizes, sizes))
+
+
+def _same_rows(rows: Rows, values: Mapping[str, Floats]) -> npt.NDArray[np.bool_]:
+    """Whether each row holds the same values as the one before it, missing ones included."""
+    same = np.ones(rows.size - 1, dtype=bool)
+    for column in values.values():
+        left, right = column[rows[:-1]], column[rows[1:]]
+        same &= (left == right) | (np.isnan(left) & np.isnan(right))
+    return same
