@@ -1,0 +1,1 @@
+"""Pulses to speed, and to the edges of the engine's cycles."""
