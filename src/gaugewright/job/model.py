@@ -1,22 +1,42 @@
-"""The job folder's contract, format 1, as data."""
+"""The job folder's contract, format 1, as data.
+
+What one table may hold stands here; what must agree between tables is in the checks.
+"""
 
 from __future__ import annotations
 
-import datetime as dt
-from typing import Annotated, Any, Literal
+from typing import Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field
 
-from gaugewright.quantities.physical import Physical
+from gaugewright.job.fields import (
+    AnySpread,
+    AnyValue,
+    Date,
+    Did,
+    Distance,
+    Frequency,
+    Grade,
+    Length,
+    Number,
+    Observed,
+    OfPoints,
+    OfQuantity,
+    Pressure,
+    Quantity,
+    Saw,
+    Speed,
+    SpreadOfPoints,
+    SpreadOfQuantity,
+    Temperature,
+    Time,
+    Voltage,
+    Volume,
+    Whole,
+    YesNo,
+)
 
-
-def _one_or_many(value: Any) -> Any:
-    return [value] if isinstance(value, str) else value
-
-
-Did = Annotated[tuple[str, ...], BeforeValidator(_one_or_many)]
-Point = tuple[Physical, Physical]
-Range = tuple[Physical, Physical]
+Point = tuple[AnyValue, AnyValue]
 
 
 class Part(BaseModel):
@@ -28,18 +48,18 @@ class Part(BaseModel):
 class Vehicle(Part):
     """The engine as far as the readings need it."""
 
-    cylinders: int
+    cylinders: Whole = Field(ge=1, le=16)
     cycle: Literal["four-stroke", "two-stroke"]
     name: str = ""
     ignition: Literal["coil-on-plug", "wasted-spark", "distributor", "compression"] | None = None
-    oil_grade: str | None = None
-    firing_order: tuple[int, ...] = ()
-    displacement: Physical | None = None
+    oil_grade: Grade | None = None
+    firing_order: tuple[Whole, ...] = ()
+    displacement: Volume | None = None
     fuel: Literal["petrol", "diesel", "gas"] | None = None
     induction: Literal["natural", "boosted"] | None = None
     metering: Literal["air-mass", "manifold-pressure", "none"] | None = None
     oil_pump: Literal["fixed", "two-stage", "variable", "controlled"] | None = None
-    pump_switches: tuple[Physical, Physical] | None = None
+    pump_switches: tuple[Speed, Speed] | None = None
     ventilation: Literal["regulator", "orifice", "valve", "open"] | None = None
 
 
@@ -53,25 +73,25 @@ class Complaint(Part):
 class Place(Part):
     """Where the job was done; a measured barometer wins over the altitude."""
 
-    altitude: Physical | None = None
-    barometer: Physical | None = None
+    altitude: Length | None = None
+    barometer: Pressure | None = None
 
 
 class Visit(Part):
     """One visit of the car."""
 
-    name: str
-    date: dt.datetime | dt.date | None = None
-    odometer: Physical | None = None
-    oil_grade: str | None = None
+    name: str = Field(min_length=1)
+    date: Date | None = None
+    odometer: Distance | None = None
+    oil_grade: Grade | None = None
     work: str = ""
 
 
 class Observation(Part):
     """Something seen, smelled or heard."""
 
-    what: str
-    saw: str
+    what: Observed
+    saw: Saw
     visit: str | None = None
     note: str = ""
 
@@ -79,17 +99,17 @@ class Observation(Part):
 class Limit(Part):
     """What the maker publishes, with the state it holds for."""
 
-    name: str
-    quantity: str
-    reference: str | None = None
-    min: Physical | None = None
-    max: Physical | None = None
-    speed: Physical | None = None
-    speed_tolerance: Physical | None = None
-    oil_temperature: Physical | None = None
+    name: str = Field(min_length=1)
+    quantity: Quantity
+    reference: Literal["atmosphere", "vacuum", "crankcase"] | None = None
+    min: OfQuantity | None = None
+    max: OfQuantity | None = None
+    speed: Speed | None = None
+    speed_tolerance: Speed | None = None
+    oil_temperature: Temperature | None = None
     stage: Literal["low", "high"] | None = None
     did: Did = ()
-    crankcase: Physical | None = None
+    crankcase: Pressure | None = None
     printed: str = ""
     source: str = ""
 
@@ -97,98 +117,98 @@ class Limit(Part):
 class Switch(Part):
     """A pressure switch that drives a lamp."""
 
-    name: str
-    closes_below: Physical
-    quantity: str = "oil-pressure"
-    tolerance: Physical | None = None
-    offset: Physical | None = None
-    lamp_delay: Physical | None = None
+    name: str = Field(min_length=1)
+    closes_below: Pressure
+    quantity: Quantity = "oil-pressure"
+    tolerance: Pressure | None = None
+    offset: Pressure | None = None
+    lamp_delay: Time | None = None
 
 
 class Sensor(Part):
     """A sensor and what is known of its errors."""
 
-    name: str
+    name: str = Field(min_length=1)
     points: tuple[Point, ...]
     reference: Literal["atmosphere", "vacuum", "sealed", "crankcase"] = "atmosphere"
-    sealed_at: Physical | None = None
-    point_uncertainty: Physical | None = None
-    points_common: Physical | None = None
-    accuracy: Physical | None = None
-    range: Range | None = None
-    supply: Physical | None = None
+    sealed_at: Pressure | None = None
+    point_uncertainty: SpreadOfPoints | None = None
+    points_common: SpreadOfPoints | None = None
+    accuracy: SpreadOfPoints | None = None
+    range: tuple[OfPoints, OfPoints] | None = None
+    supply: Voltage | None = None
 
 
 class Instrument(Part):
     """A hand gauge: its readings share its error."""
 
-    name: str
-    accuracy: Physical | None = None
-    range: Range | None = None
+    name: str = Field(min_length=1)
+    accuracy: AnySpread | None = None
+    range: tuple[AnyValue, AnyValue] | None = None
 
 
 class Text(Part):
-    """Overrules for the guesses about a delimited text."""
+    """Overrules for the guesses about a delimited text; lines are counted from 1."""
 
     delimiter: str | None = None
-    decimal: str | None = None
+    decimal: Literal[".", ","] | None = None
     encoding: str | None = None
-    header_row: int | None = None
-    units_row: int | None = None
-    first_row: int | None = None
+    header_row: Whole | None = Field(default=None, ge=1)
+    units_row: Whole | None = Field(default=None, ge=1)
+    first_row: Whole | None = Field(default=None, ge=1)
     missing: tuple[str, ...] = ()
 
 
 class Hose(Part):
     """The hose between tap and sensor."""
 
-    length: Physical | None = None
-    bore: Physical | None = None
+    length: Length | None = None
+    bore: Length | None = None
     holds: Literal["air", "oil"] | None = None
 
 
 class SignalEntry(Part):
     """One column of a recording and what it measures."""
 
-    column: str
-    quantity: str
+    column: str = Field(min_length=1)
+    quantity: Quantity
     sensor: str | None = None
     unit: str | None = None
-    reference: str | None = None
+    reference: Literal["atmosphere", "vacuum", "crankcase"] | None = None
     time: str | None = None
-    supply: Physical | None = None
+    supply: Voltage | None = None
     supply_column: str | None = None
     port: str = ""
     hose: Hose | None = None
-    snubber: bool = False
-    pulses_per_cycle: float | None = None
-    cylinder: int | None = None
-    teeth: int | None = None
-    missing: int | None = None
+    snubber: YesNo = False
+    pulses_per_cycle: Number | None = None
+    cylinder: Whole | None = None
+    teeth: Whole | None = None
+    missing: Whole | None = None
     turns: Literal["crank", "cam"] | None = None
 
 
 class Condition(Part):
     """A stretch in which the engine was held one way, on the file's own clock."""
 
-    name: str
-    from_: Physical = Field(alias="from")
-    to: Physical
+    name: str = Field(min_length=1)
+    from_: Time = Field(alias="from")
+    to: Time
     did: Did = ("nothing",)
 
 
 class RecordingEntry(Part):
     """One recording file: its clock, its text, its signals, its conditions."""
 
-    name: str
-    file: str
+    name: str = Field(min_length=1)
+    file: str = Field(min_length=1)
     visit: str | None = None
     time: str | None = None
-    rate: Physical | None = None
+    rate: Frequency | None = None
     time_unit: Literal["s", "ms", "us", "iso"] | None = None
-    clock_offset: Physical | None = None
+    clock_offset: Time | None = None
     aligned_with: str | None = None
-    aligned_by: str | None = None
+    aligned_by: Quantity | None = None
     text: Text | None = None
     signals: tuple[SignalEntry, ...] = Field(default=(), alias="signal")
     conditions: tuple[Condition, ...] = Field(default=(), alias="condition")
@@ -197,15 +217,15 @@ class RecordingEntry(Part):
 class HandReading(Part):
     """A value read by hand."""
 
-    quantity: str
-    value: Physical
-    reference: str | None = None
-    uncertainty: Physical | None = None
+    quantity: Quantity
+    value: OfQuantity
+    reference: Literal["atmosphere", "vacuum", "crankcase"] | None = None
+    uncertainty: SpreadOfQuantity | None = None
     instrument: str | None = None
     condition: str | None = None
     visit: str | None = None
-    speed: Physical | None = None
-    oil_temperature: Physical | None = None
+    speed: Speed | None = None
+    oil_temperature: Temperature | None = None
 
 
 class Work(Part):
@@ -220,7 +240,7 @@ class Job(Part):
     """A whole job, as job.toml states it."""
 
     format: Literal[1]
-    title: str
+    title: str = Field(min_length=1)
     vehicle: Vehicle
     id: str | None = None
     complaint: Complaint = Complaint()
