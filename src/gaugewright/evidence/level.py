@@ -118,9 +118,7 @@ def fit_levels(
     Returns one Level a column, in the unit of the series.  Raises ValueError for a column
     without a single value.
     """
-    return [
-        _one_level(series[:, k], time_s, duration_s, speed_rpm) for k in range(series.shape[1])
-    ]
+    return [_one_level(series[:, k], time_s, duration_s, speed_rpm) for k in range(series.shape[1])]
 
 
 def _one_level(
@@ -134,9 +132,7 @@ def _one_level(
     speed = None if speed_rpm is None else speed_rpm[known]
     kept, outlying = _without_outliers(values[known], time_s[known], speed)
     speed = None if speed is None else speed[kept]
-    return _fit(
-        values[known][kept], time_s[known][kept], duration_s[known][kept], speed, outlying
-    )
+    return _fit(values[known][kept], time_s[known][kept], duration_s[known][kept], speed, outlying)
 
 
 def _without_outliers(
@@ -158,9 +154,7 @@ def _without_outliers(
     return kept, int(len(values) - kept.sum())
 
 
-def _design(
-    time_s: Floats, speed: Floats | None, weight: Floats, *, bend: bool = False
-) -> Floats:
+def _design(time_s: Floats, speed: Floats | None, weight: Floats, *, bend: bool = False) -> Floats:
     """Columns: one, speed about its mean, time about mid-time, and its square for a bend."""
     columns = [np.ones(len(time_s))]
     if speed is not None and np.ptp(speed) > 0:

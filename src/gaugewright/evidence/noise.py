@@ -62,9 +62,7 @@ class Regression:
 def whiteners() -> tuple[Whitener, ...]:
     """The grid of noise models, each with its prior weight."""
     return tuple(
-        _whitener(phi, white)
-        for phi in PERSISTENCE
-        for white in (WHITE_SHARE if phi else (0.0,))
+        _whitener(phi, white) for phi in PERSISTENCE for white in (WHITE_SHARE if phi else (0.0,))
     )
 
 
@@ -98,9 +96,7 @@ def regress_many(design: Floats, series: Floats) -> list[Regression]:
     """
     grams = _whitened_grams(np.column_stack([design, series]))
     width = design.shape[1]
-    return [
-        _averaged(grams, width, width + k, len(design)) for k in range(series.shape[1])
-    ]
+    return [_averaged(grams, width, width + k, len(design)) for k in range(series.shape[1])]
 
 
 def _whitened_grams(columns: Floats) -> list[tuple[Whitener, Floats, float]]:

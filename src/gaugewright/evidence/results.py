@@ -34,7 +34,7 @@ class Reading:
     signals: tuple[str, ...]
     unit: str
     value: float
-    standard_uncertainty: float
+    standard_uncertainty: float | None
     dof: float | None
     low: float | None
     high: float | None

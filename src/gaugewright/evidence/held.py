@@ -1,0 +1,287 @@
+"""What every source held in every condition: the levels all later questions start from.
+
+A source is one signal, one hand reading, or the difference of two of them.  Its level keeps
+the noise of its own cycles apart from the errors it shares with others (`Gradient`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.evidence.cycles import CycleTable, Sensed, Span, is_slow, mean_between
+from gaugewright.evidence.level import Level, fit_level
+from gaugewright.evidence.settling import settled
+from gaugewright.sensing.shared import plus
+from gaugewright.sensing.types import Gradient, Signal
+
+Floats = npt.NDArray[np.float64]
+
+PULSES = frozenset({"ignition", "crank", "cam"})
+PRESSURES = frozenset(
+    {
+        "oil-pressure",
+        "crankcase-pressure",
+        "manifold-pressure",
+        "cylinder-pressure",
+        "exhaust-pressure",
+        "fuel-pressure",
+        "coolant-pressure",
+    }
+)
+UNSETTLED = frozenset({"engine-off", "cranking", "snap"})
+STOPPED_SHARE = 0.005
+FEW_CYCLES = 8
+LATE_S = np.arange(0.0, 1.55, 0.1)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A stretch on its recording's clock: its settled cycles and what was left out."""
+
+    recording: Sensed
+    span: Span
+    table: CycleTable
+    first: int
+    last: int
+    lag_s: float = 0.0
+
+    @property
+    def cycles(self) -> slice:
+        """The settled cycles' place in the table."""
+        return slice(self.first, self.last)
+
+    @property
+    def from_s(self) -> float:
+        """Start of the first settled cycle."""
+        return float(self.table.start_s[self.first])
+
+    @property
+    def to_s(self) -> float:
+        """End of the last settled cycle."""
+        return float(self.table.end_s[self.last - 1])
+
+    @property
+    def left_out(self) -> tuple[tuple[float, float], ...]:
+        """The transitions at either end that were left out."""
+        cycle = (self.to_s - self.from_s) / max(self.last - self.first, 1)
+        parts = ((self.span.from_s, self.from_s), (self.to_s, self.span.to_s))
+        return tuple((a, b) for a, b in parts if b - a > 1.5 * cycle)
+
+    def speed_at(self, time_s: Floats) -> Floats | None:
+        """Engine speed at these instants, or None where no speed is known."""
+        if self.table.speed_rpm is None:
+            return None
+        return np.interp(time_s + self.lag_s, self.table.middle_s, self.table.speed_rpm)
+
+
+@dataclass(frozen=True)
+class Held:
+    """One quantity as one source held it in one condition, house units."""
+
+    visit: str
+    state: int
+    condition: str
+    did: tuple[str, ...]
+    quantity: str
+    reference: str | None
+    labels: tuple[str, ...]
+    level: Level
+    gradient: Gradient
+    mid_job_s: float
+    flags: tuple[str, ...] = ()
+    bound: str | None = None
+    by_hand: bool = False
+    turning: bool = True
+    assumed_speed: bool = False
+
+
+def kept_stretch(recording: Sensed, span: Span, table: CycleTable) -> Kept | None:
+    """The settled cycles of a marked stretch; None where it holds no whole cycle."""
+    margin = 1e-9 + 1e-9 * abs(span.to_s)
+    first = int(np.searchsorted(table.start_s, span.from_s - margin))
+    last = int(np.searchsorted(table.end_s, span.to_s + margin, side="right"))
+    if last <= first:
+        return None
+    kept = Kept(recording, span, table, first, last)
+    if not UNSETTLED & set(span.did):
+        kept = _settle(kept)
+    return replace(kept, lag_s=_lateness(kept))
+
+
+def _settle(kept: Kept) -> Kept:
+    speed = None if kept.table.speed_rpm is None else kept.table.speed_rpm[kept.cycles]
+    middle = kept.table.middle_s[kept.cycles]
+    if len(middle) < 16:
+        return kept
+    cycle = float(np.median(np.diff(middle)))
+    telling = [
+        kept.table.means[signal.label][kept.cycles]
+        for signal in kept.recording.signals
+        if signal.quantity in PRESSURES and not is_slow(signal, cycle)
+    ]
+    if speed is not None:
+        telling.append(speed)
+    first, last = settled(middle, telling, speed)
+    return replace(kept, first=kept.first + first, last=kept.first + last)
+
+
+def _lateness(kept: Kept) -> float:
+    """How late a sampled speed column is, where the oil pressure can tell."""
+    if kept.table.source != "engine-speed" or kept.last - kept.first < 40:
+        return 0.0
+    cycles, speed = kept.cycles, kept.table.speed_rpm
+    signal = next((s for s in kept.recording.signals if s.quantity == "oil-pressure"), None)
+    if signal is None or speed is None:
+        return 0.0
+    time, values = kept.table.middle_s[cycles], kept.table.means[signal.label][cycles]
+    inner = np.isfinite(values) & (time < time[-1] - LATE_S[-1])
+    if inner.sum() < 30:
+        return 0.0
+    left = [_unexplained(time[inner], values[inner], kept, lag) for lag in LATE_S]
+    best = int(np.argmin(left))
+    return float(LATE_S[best]) if left[best] < 0.9 * left[0] else 0.0
+
+
+def _unexplained(time: Floats, values: Floats, kept: Kept, lag: float) -> float:
+    speed = np.interp(time + lag, kept.table.middle_s, np.asarray(kept.table.speed_rpm))
+    columns = np.column_stack([np.ones(len(time)), time - time.mean(), speed - speed.mean()])
+    _, left, rank, _ = np.linalg.lstsq(columns, values, rcond=None)
+    return (
+        float(left[0]) if len(left) and rank == 3 else float(np.sum((values - values.mean()) ** 2))
+    )
+
+
+def level_of(signal: Signal, kept: Kept) -> Level:
+    """The level one signal held; slow signals count their own samples, others cycles."""
+    time, length = _rows(signal, kept)
+    cycle = (kept.to_s - kept.from_s) / max(kept.last - kept.first, 1)
+    if is_slow(signal, cycle):
+        inside = slice(*np.searchsorted(signal.time_s, (kept.from_s, kept.to_s)))
+        values = signal.values[inside]
+        if signal.bad is not None:
+            values = np.where(signal.bad[inside], np.nan, values)
+    else:
+        values = kept.table.means[signal.label][kept.cycles]
+    speed = None if signal.quantity == "engine-speed" else kept.speed_at(time)
+    return fit_level(values, time, length, speed)
+
+
+def _rows(signal: Signal, kept: Kept) -> tuple[Floats, Floats]:
+    """Instants and durations of the rows a signal is judged by."""
+    cycle = (kept.to_s - kept.from_s) / max(kept.last - kept.first, 1)
+    if not is_slow(signal, cycle):
+        table = kept.table
+        return table.middle_s[kept.cycles], (table.end_s - table.start_s)[kept.cycles]
+    inside = slice(*np.searchsorted(signal.time_s, (kept.from_s, kept.to_s)))
+    time = signal.time_s[inside]
+    return time, np.full(len(time), signal.interval_s)
+
+
+def difference_level(one: Signal, other: Signal, shift_s: float, kept: Kept) -> Level:
+    """The level of `one` minus `other`, row by row; `shift_s` takes other's clock to one's."""
+    cycle = (kept.to_s - kept.from_s) / max(kept.last - kept.first, 1)
+    slowest = max((one, other), key=lambda signal: signal.interval_s)
+    if not is_slow(slowest, cycle):
+        start, end = kept.table.start_s[kept.cycles], kept.table.end_s[kept.cycles]
+        values = mean_between(one, start, end) - mean_between(other, start - shift_s, end - shift_s)
+        time, length = 0.5 * (start + end), end - start
+    else:
+        window = slowest.interval_s
+        time = np.arange(kept.from_s + 0.5 * window, kept.to_s, window)
+        start, end = time - 0.5 * window, time + 0.5 * window
+        values = mean_between(one, start, end) - mean_between(other, start - shift_s, end - shift_s)
+        length = np.full(len(time), window)
+    return fit_level(values, time, length, kept.speed_at(time))
+
+
+def held_by_signal(signal: Signal, kept: Kept, state: int) -> Held | None:
+    """What one signal held in one stretch; None where it has no value there."""
+    try:
+        level = level_of(signal, kept)
+    except ValueError:
+        return None
+    level = _with_quantisation(level, signal, kept)
+    flags, bound = _health(signal, kept, level)
+    return Held(
+        visit=kept.recording.visit,
+        state=state,
+        condition=kept.span.condition,
+        did=kept.span.did,
+        quantity=signal.quantity,
+        reference=signal.reference,
+        labels=(signal.label,),
+        level=level,
+        gradient=signal.gradient(level.value),
+        mid_job_s=level.mid_s + kept.recording.offset_s,
+        flags=flags,
+        bound=bound,
+        turning=kept.table.turning,
+    )
+
+
+def _with_quantisation(level: Level, signal: Signal, kept: Kept) -> Level:
+    """Adds what rounding to steps leaves when the signal moves too little to blur it.
+
+    The rounding error's mean has variance step^2 sum exp(-4 pi^2 k^2 s^2/step^2)/(2 pi^2 k^2)
+    over k, step^2/12 for a still signal (Widrow and Kollar, Quantization Noise, 2008).
+    """
+    if signal.step <= 0.0:
+        return level
+    inside = slice(*np.searchsorted(signal.time_s, (kept.from_s, kept.to_s)))
+    blur = (
+        float(np.nanstd(signal.values[inside])) / signal.step if inside.stop > inside.start else 0
+    )
+    blur = np.sqrt(max(blur**2 - 1.0 / 12.0, 0.0))
+    k = np.arange(1, 20)
+    left = float(np.sum(np.exp(-4 * np.pi**2 * k**2 * blur**2) / (2 * np.pi**2 * k**2)))
+    scale = level.scale.copy()
+    scale[0, 0] += signal.step**2 * left
+    return replace(level, scale=scale)
+
+
+def _health(signal: Signal, kept: Kept, level: Level) -> tuple[tuple[str, ...], str | None]:
+    """Flags of one signal in one stretch, and the bound a stop leaves."""
+    inside = slice(*np.searchsorted(signal.time_s, (kept.from_s, kept.to_s)))
+    values = signal.values[inside]
+    count = max(len(values), 1)
+    flags = []
+    low = 0.0 if signal.at_low is None else float(np.sum(signal.at_low[inside])) / count
+    high = 0.0 if signal.at_high is None else float(np.sum(signal.at_high[inside])) / count
+    bound = "at most" if low > STOPPED_SHARE else "at least" if high > STOPPED_SHARE else None
+    if bound:
+        flags.append("at-stop")
+    if signal.range_low is not None and np.nanmin(values, initial=np.inf) < signal.range_low:
+        flags.append("out-of-range")
+    elif signal.range_high is not None and np.nanmax(values, initial=-np.inf) > signal.range_high:
+        flags.append("out-of-range")
+    if signal.bad is not None and signal.bad[inside].any():
+        flags.append("interference")
+    if not np.isfinite(values).all():
+        flags.append("missing-samples")
+    if level.outlying:
+        flags.append("cycles-left-out")
+    if level.cycles < FEW_CYCLES:
+        flags.append("few-cycles")
+    return (*flags, *_notes_as_flags(signal)), bound
+
+
+def _notes_as_flags(signal: Signal) -> tuple[str, ...]:
+    keep = {"calibration-unstated", "calibration-lack-of-fit", "zero-at-stop"}
+    return tuple(note.code for note in signal.notes if note.code in keep)
+
+
+def subtracted(one: Held, other: Held, level: Level, flags: tuple[str, ...] = ()) -> Held:
+    """The oil pressure that the bearings feel: gauge less crankcase, as a level of its own."""
+    bound = one.bound or {"at most": "at least", "at least": "at most", None: None}[other.bound]
+    return replace(
+        one,
+        reference="crankcase",
+        labels=(*one.labels, *other.labels),
+        level=level,
+        gradient=plus(one.gradient, other.gradient, -1.0),
+        flags=tuple(dict.fromkeys((*one.flags, *other.flags, *flags))),
+        bound=bound,
+    )

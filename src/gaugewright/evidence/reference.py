@@ -1,0 +1,320 @@
+"""The reference check: how far the gauge moves for each unit of crankcase pressure.
+
+One means that the bearings never felt the change.  It is true of nearly every engine and never
+by itself an excuse: how much of a shortfall it explains is a separate answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.evidence.case import Case, Situation
+from gaugewright.evidence.gather import Source, differential
+from gaugewright.evidence.held import UNSETTLED, Held
+from gaugewright.evidence.level import coverage_factor, fit_level
+from gaugewright.evidence.line import Line, Scatter, line_through, slope_interval
+from gaugewright.evidence.results import Caveat, Effect, LimitCheck, ReferenceCheck
+from gaugewright.evidence.slopes import together
+from gaugewright.quantities.catalogue import QUANTITIES
+
+Floats = npt.NDArray[np.float64]
+
+NEAR_SPEED = 0.2
+"""Conditions within this share of the first one's speed are compared (J)."""
+WIDEST = 0.8
+MOVED = 3.0
+PIECES = 5
+PIECE_CYCLES = 12
+CEILING_POWER = 0.15
+"""Below this power of speed a pressure is held by the relief valve (J)."""
+
+
+@dataclass(frozen=True)
+class Point:
+    """Gauge and crankcase level of one condition, or of one piece of a slow course."""
+
+    situation: Situation
+    gauge: Held
+    crankcase: Held
+    between: Held | None
+
+
+def reference_checks(
+    case: Case, oil_pump: str | None, limits: list[LimitCheck]
+) -> tuple[list[ReferenceCheck], list[Caveat]]:
+    """One check for each state in which gauge and crankcase pressure are known."""
+    found: list[ReferenceCheck] = []
+    caveats: list[Caveat] = []
+    states = dict.fromkeys((s.visit, s.state) for s in case.situations)
+    for visit, state in states:
+        points = _points(case, [s for s in case.situations if (s.visit, s.state) == (visit, state)])
+        if not points:
+            caveats.append(_nothing(visit))
+            continue
+        found.append(_check(case, visit, points, oil_pump, limits))
+    return found, caveats
+
+
+def _nothing(visit: str) -> Caveat:
+    return Caveat(
+        "no-reference-check",
+        "oil pressure and crankcase pressure were not both read in one running condition",
+        visit,
+    )
+
+
+def _points(case: Case, situations: list[Situation]) -> list[Point]:
+    points: list[Point] = []
+    for situation in situations:
+        if not situation.running or UNSETTLED & set(situation.did):
+            continue
+        point = _point(case, situation)
+        if point is None or point.gauge.bound or point.crankcase.bound:
+            continue
+        if points and not _near(points[0], point):
+            continue
+        points += _pieces(case, point) or [point]
+    return points
+
+
+def _near(first: Point, other: Point) -> bool:
+    one, two = first.gauge.level.speed_rpm, other.gauge.level.speed_rpm
+    if one is None or two is None:
+        return one is two
+    return abs(two - one) <= NEAR_SPEED * one
+
+
+def _point(case: Case, situation: Situation) -> Point | None:
+    gauges = situation.sources.get(("oil-pressure", "atmosphere"), ())
+    crankcases = situation.sources.get(("crankcase-pressure", "atmosphere"), ())
+    if not gauges or not crankcases:
+        return None
+    gauge = min(gauges, key=lambda s: case.uncertainty(s.held)[0])
+    crankcase = min(crankcases, key=lambda s: case.uncertainty(s.held)[0])
+    pair = [
+        held
+        for held in situation.held("oil-pressure", "crankcase")
+        if set(held.labels) == set(gauge.held.labels) | set(crankcase.held.labels)
+    ]
+    return Point(situation, gauge.held, crankcase.held, pair[0] if pair else None)
+
+
+def _pieces(case: Case, point: Point) -> list[Point]:
+    """A stretch in which the crankcase takes a slow course, cut into pieces of that course."""
+    level = point.crankcase.level
+    span = abs(level.drift) * level.length_s
+    u = float(np.sqrt(max(level.scale[0, 0], 1e-12)))
+    if level.behaviour != "drifting" or span < 10 * u or level.cycles < PIECES * PIECE_CYCLES:
+        return []
+    gauges = point.situation.sources["oil-pressure", "atmosphere"]
+    crankcases = point.situation.sources["crankcase-pressure", "atmosphere"]
+    gauge = next(s for s in gauges if s.held is point.gauge)
+    crankcase = next(s for s in crankcases if s.held is point.crankcase)
+    cut = [
+        _piece(case, point, gauge, crankcase, k / PIECES, (k + 1) / PIECES) for k in range(PIECES)
+    ]
+    pieces = [piece for piece in cut if piece is not None]
+    return pieces if len(pieces) == PIECES else []
+
+
+def _piece(
+    case: Case, point: Point, gauge: Source, crankcase: Source, begin: float, end: float
+) -> Point | None:
+    one = _part(gauge, begin, end)
+    other = _part(crankcase, begin, end)
+    if one is None or other is None:
+        return None
+    pair = differential(one, other, case.barometer_pa)
+    return Point(point.situation, one.held, other.held, None if pair is None else pair.held)
+
+
+def _part(source: Source, begin: float, end: float) -> Source | None:
+    """The same source over a part of its stretch; its level keeps the corrections it had."""
+    kept, signal = source.kept, source.signal
+    if kept is None or signal is None or source.held.labels != (signal.label,):
+        return None
+    count = kept.last - kept.first
+    part = replace(
+        kept, first=kept.first + round(begin * count), last=kept.first + round(end * count)
+    )
+    values = kept.table.means[signal.label]
+    table = kept.table
+    lift = source.held.level.value - _raw_level(source)
+    level = fit_level(
+        values[part.cycles],
+        table.middle_s[part.cycles],
+        (table.end_s - table.start_s)[part.cycles],
+        part.speed_at(table.middle_s[part.cycles]),
+    )
+    level = replace(level, value=level.value + lift)
+    return replace(source, kept=part, held=replace(source.held, level=level))
+
+
+def _raw_level(source: Source) -> float:
+    kept, signal = source.kept, source.signal
+    assert kept is not None and signal is not None
+    table, cycles = kept.table, kept.cycles
+    return fit_level(
+        table.means[signal.label][cycles],
+        table.middle_s[cycles],
+        (table.end_s - table.start_s)[cycles],
+        kept.speed_at(table.middle_s[cycles]),
+    ).value
+
+
+def scatter_of(case: Case, points: list[Point]) -> tuple[Scatter, list[Held], list[Held]]:
+    """Gauge over crankcase at one speed and one oil temperature, with the full covariance."""
+    degc = points[0].situation.warmth.degc
+    gauges = [case.at_warmth(p.situation, p.gauge, degc) for p in points]
+    crankcases = [p.crankcase for p in points]
+    y, own_y = _levels("oil-pressure", gauges)
+    x, own_x = _levels("crankcase-pressure", crankcases)
+    across = np.diag(_cross(points, own_x, own_y))
+    shared = case.book
+    yy = own_y + _shared(shared, gauges, gauges)
+    xx = own_x + _shared(shared, crankcases, crankcases)
+    xy = across + _shared(shared, crankcases, gauges)
+    return Scatter(x, y, xx, yy, xy), gauges, crankcases
+
+
+def _shared(book: object, rows: list[Held], columns: list[Held]) -> Floats:
+    between = book.between  # type: ignore[attr-defined]
+    return np.array([[between(a.gradient, b.gradient) for b in columns] for a in rows])
+
+
+def _levels(quantity: str, group: list[Held]) -> tuple[Floats, Floats]:
+    levels = [held.level for held in group]
+    if any(level.speed_rpm is None for level in levels):
+        return (
+            np.array([level.value for level in levels]),
+            np.diag([float(level.scale[0, 0]) for level in levels]),
+        )
+    speed = float(np.mean([float(level.speed_rpm or 0) for level in levels]))
+    return together(quantity, levels, speed)
+
+
+def _cross(points: list[Point], own_x: Floats, own_y: Floats) -> Floats:
+    """Covariance of gauge and crankcase noise, from the scatter of their difference."""
+    found = np.zeros(len(points))
+    for k, point in enumerate(points):
+        if point.between is None:
+            continue
+        own = float(point.between.level.scale[0, 0])
+        y, x = float(point.gauge.level.scale[0, 0]), float(point.crankcase.level.scale[0, 0])
+        limit = 0.98 * np.sqrt(min(x, own_x[k, k]) * min(y, own_y[k, k]))
+        found[k] = float(np.clip(0.5 * (y + x - own), -limit, limit))
+    return found
+
+
+def _check(
+    case: Case, visit: str, points: list[Point], oil_pump: str | None, limits: list[LimitCheck]
+) -> ReferenceCheck:
+    effect = _effect(case, points[0])
+    base = ReferenceCheck(
+        visit=visit,
+        slope=None,
+        standard_uncertainty=None,
+        low=None,
+        high=None,
+        verdict="undecided",
+        effect=effect,
+        explains=_explains(points[0], effect, limits),
+        conditions=tuple(dict.fromkeys(p.situation.condition for p in points)),
+    )
+    if len(points) < 2:
+        return replace(base, flags=("one-condition-only",))
+    scatter, _, _ = scatter_of(case, points)
+    if np.ptp(scatter.x) == 0:
+        return replace(base, flags=("crankcase-unmoved",))
+    line = line_through(scatter)
+    factor = coverage_factor(_dof(points, scatter))
+    low, high = slope_interval(scatter, line.slope, factor)
+    flags = _doubts(case, points, scatter, oil_pump)
+    bounded = bool(np.isfinite(low) and np.isfinite(high))
+    verdict = _verdict(low, high) if bounded and not flags else "undecided"
+    return replace(
+        base,
+        slope=line.slope,
+        standard_uncertainty=(high - low) / (2 * factor) if bounded else _linear(line),
+        low=low if np.isfinite(low) else None,
+        high=high if np.isfinite(high) else None,
+        verdict=verdict,
+        flags=flags,
+    )
+
+
+def _linear(line: Line) -> float:
+    return float(np.sqrt(line.covariance[1, 1]))
+
+
+def _dof(points: list[Point], scatter: Scatter) -> float | None:
+    """Effective degrees of freedom of the slope: the own noise against all the rest."""
+    own = np.array([float(p.gauge.level.scale[0, 0]) for p in points])
+    dofs = np.array([p.gauge.level.dof for p in points])
+    total = float(np.sum(np.diag(scatter.yy)))
+    effective = total**2 / float(np.sum(own**2 / dofs)) if own.any() else np.inf
+    return None if effective > 1000 else max(effective, 1.0)
+
+
+def _verdict(low: float, high: float) -> str:
+    if low <= 1.0 <= high and low > 0.0 and high - low <= WIDEST:
+        return "follows the crankcase"
+    if low > 1.0:
+        return "real loss as well"
+    if high < 0.5:
+        return "does not follow the crankcase"
+    return "undecided"
+
+
+def _doubts(
+    case: Case, points: list[Point], scatter: Scatter, oil_pump: str | None
+) -> tuple[str, ...]:
+    """Why a slope must not be given a verdict."""
+    flags = []
+    far, near = int(np.argmax(scatter.x)), int(np.argmin(scatter.x))
+    spread = scatter.xx[far, far] + scatter.xx[near, near] - 2 * scatter.xx[far, near]
+    if np.ptp(scatter.x) < MOVED * np.sqrt(max(float(spread), 0.0)):
+        flags.append("crankcase-hardly-moved")
+    if oil_pump in ("variable", "controlled"):
+        flags.append("pressure-held-by-a-computer")
+    level = points[0].gauge.level
+    if level.speed_rpm is not None and np.isfinite(level.scale[1, 1]):
+        power = level.slope * level.speed_rpm / max(level.value, 1.0)
+        error = float(np.sqrt(level.scale[1, 1])) * level.speed_rpm / max(level.value, 1.0)
+        if power + 2 * error < CEILING_POWER:
+            flags.append("near-relief-ceiling")
+    return tuple(flags)
+
+
+def _effect(case: Case, point: Point) -> Effect:
+    """The crankcase's gauge pressure as found: what the gauge shows of it."""
+    factor = QUANTITIES["crankcase-pressure"].findings_factor
+    u, dof = case.uncertainty(point.crankcase)
+    half = coverage_factor(dof) * u * factor
+    value = point.crankcase.level.value * factor
+    return Effect(value, value - half, value + half, "kPa")
+
+
+def _explains(point: Point, effect: Effect, limits: list[LimitCheck]) -> str:
+    """How much of a low gauge the crankcase explains, by the limits of the same condition."""
+    where = (point.situation.visit, point.situation.condition)
+    checks = [c for c in limits if (c.visit, c.condition) == where and "min" in c.limit_value]
+    gauges = {c.limit: c.verdict for c in checks if c.seen_by == "gauge"}
+    bearings = {c.limit: c.verdict for c in checks if c.seen_by == "bearings"}
+    low = [name for name, verdict in gauges.items() if verdict == "falls short"]
+    if not gauges:
+        return "undecided"
+    if not low:
+        settled = all(verdict in ("meets", "exceeds") for verdict in gauges.values())
+        return "nothing" if settled else "undecided"
+    seen = {bearings.get(name) for name in low}
+    if seen == {"meets"}:
+        return "all of it"
+    if seen == {"falls short"}:
+        if effect.high < 0:
+            return "part of it"
+        return "nothing" if effect.low >= 0 or effect.value >= 0 else "undecided"
+    return "undecided"
