@@ -110,6 +110,18 @@ def test_the_second_logger_agrees_with_the_truth_on_the_first_ones_clock(folder:
     assert np.mean(slope * rows[held, 1] + offset) - 97.6 == pytest.approx(11.1, abs=0.8)
 
 
+def test_every_condition_lies_inside_its_recording(folder: Path) -> None:
+    job = tomllib.loads((folder / "job.toml").read_text("utf-8"))
+    for recording in job["recording"]:
+        raw = (folder / recording["file"]).read_text("latin-1").splitlines()
+        fast = recording.get("rate") == "10 kHz"
+        first = 0.0 if fast else float(raw[7].split(";")[0].replace(",", "."))
+        last = (len(raw) - 2) / 1e4 if fast else float(raw[-1].split(";")[0].replace(",", "."))
+        for condition in recording["condition"]:
+            assert first < float(condition["from"].split()[0])
+            assert float(condition["to"].split()[0]) < last
+
+
 def test_two_makings_are_the_same_and_another_seed_is_not(folder: Path, tmp_path: Path) -> None:
     van.make(tmp_path / "same")
     van.make(tmp_path / "other", seed=1)

@@ -68,7 +68,8 @@ def run(visit: VisitTruth, rng: np.random.Generator) -> Run:
     warmth = 79.3 + 1.9 * (time / DURATION_S) ** 2 + 0.02 * np.sin(time / 3.0)
     crankcase = crankcase_over_time(time, speed, visit)
     oil = oil_over_time(phase, speed, warmth, crankcase, visit, rng)
-    slow = np.arange(round((DURATION_S + 6.0) * SLOW_RATE_HZ)) / SLOW_RATE_HZ + 1.0
+    slow_end_s = DURATION_S - visit.clock_offset_s - 0.3
+    slow = np.arange(SLOW_RATE_HZ, slow_end_s * SLOW_RATE_HZ) / SLOW_RATE_HZ
     on_first_clock = slow + visit.clock_offset_s
     pulsing = 0.25 * np.where(speed > 400.0, np.sin(8.0 * np.pi * phase), 0.0)
     absolute = BAROMETER_KPA + crankcase + pulsing
