@@ -10,7 +10,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gaugewright.cli.options import parser
 from gaugewright.errors import GaugewrightError, OutputError, Problem
 
 if TYPE_CHECKING:
@@ -23,10 +22,9 @@ TRACEBACK = "GAUGEWRIGHT_TRACEBACK"
 DONE, DEFECT, STOPPED = 0, 1, 130
 
 
-def run(argv: Sequence[str] | None = None) -> int:
+def run(flags: Namespace) -> int:
     """Run one command and give its exit code; failures are told on standard error."""
     _never_fail_to_print()
-    flags = parser().parse_args(argv)
     try:
         COMMANDS[flags.command](flags)
     except GaugewrightError as error:

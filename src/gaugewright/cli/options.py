@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from gaugewright import METHOD_VERSION, __version__
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from pathlib import Path
 
 PAPERS = ("a4", "letter")
 PRESSURE_UNITS = ("kPa", "psi", "bar")
@@ -18,29 +21,60 @@ EXIT_CODES = """exit codes:
   3  a result could not be written"""
 
 
-def parser() -> argparse.ArgumentParser:
-    """The whole command line."""
+COMMANDS = {
+    "demo": "make the example job, analyse it, write its findings and both pages",
+    "analyse": "analyse a job and print what was found",
+}
+"""Each command and its line in the help."""
+
+
+def parser(words: list[str]) -> argparse.ArgumentParser:
+    """The command line, with the options of those commands that these words name.
+
+    A command that is not named is only listed: building what nobody asked for takes longer
+    than all the rest of `--help`.
+    """
     whole = argparse.ArgumentParser(
         prog="gaugewright",
-        description="From a job folder to readings that can be trusted, and to the page "
-        "for the owner and the record for the file.",
+        description="From a job folder to readings that can be trusted,\n"
+        "and to the page for the owner and the record for the file.",
         epilog=EXIT_CODES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=_formatter,
     )
     version = f"gaugewright {__version__}, method {METHOD_VERSION}"
     whole.add_argument("--version", action="version", version=version)
-    commands = whole.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    _add_demo(commands)
-    _add_analyse(commands)
+    commands = whole.add_subparsers(
+        dest="command", metavar="COMMAND", required=True, prog="gaugewright"
+    )
+    add = {"demo": _add_demo, "analyse": _add_analyse}
+    for name, line in COMMANDS.items():
+        command = commands.add_parser(name, help=line, formatter_class=_formatter)
+        if name in words:
+            add[name](command)
     return whole
 
 
-def _add_demo(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    demo = commands.add_parser(
-        "demo",
-        help="make the example job, analyse it, write its findings and both pages",
-        description="Makes the example job, analyses it, writes its findings and both pages, "
-        "and says where they are.",
+def _formatter(prog: str) -> argparse.HelpFormatter:
+    """Help as wide as the terminal; asked of the system itself, which loads nothing."""
+    import os
+
+    try:
+        columns = os.get_terminal_size().columns
+    except OSError:
+        columns = 80
+    return argparse.RawDescriptionHelpFormatter(prog, width=min(max(columns, 40), 100) - 2)
+
+
+def _path(text: str) -> Path:
+    from pathlib import Path
+
+    return Path(text)
+
+
+def _add_demo(demo: argparse.ArgumentParser) -> None:
+    demo.description = (
+        "Makes the example job, analyses it, writes its findings and both pages,\n"
+        "and says where they are."
     )
     demo.add_argument(
         "--real",
@@ -49,30 +83,27 @@ def _add_demo(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     )
     demo.add_argument(
         "--folder",
-        type=Path,
-        default=Path("demo"),
+        type=_path,
+        default="demo",
         metavar="FOLDER",
         help="where to write (default: ./demo)",
     )
     _add_preferences(demo)
 
 
-def _add_analyse(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    analyse = commands.add_parser(
-        "analyse",
-        help="analyse a job and print what was found",
-        description="Reads a job, prints its readings and checks, and writes what is asked for.",
-        epilog=EXIT_CODES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+def _add_analyse(analyse: argparse.ArgumentParser) -> None:
+    analyse.description = (
+        "Reads a job, prints its readings and checks, and writes what is asked for."
+    )
+    analyse.epilog = EXIT_CODES
+    analyse.add_argument(
+        "job", type=_path, metavar="JOB", help="a job folder, its job.toml, or a bundle (.zip)"
     )
     analyse.add_argument(
-        "job", type=Path, metavar="JOB", help="a job folder, its job.toml, or a bundle (.zip)"
+        "--json", type=_path, metavar="FILE", help="write the findings to this file"
     )
     analyse.add_argument(
-        "--json", type=Path, metavar="FILE", help="write the findings to this file"
-    )
-    analyse.add_argument(
-        "--report", type=Path, metavar="FOLDER", help="write both pages into this folder"
+        "--report", type=_path, metavar="FOLDER", help="write both pages into this folder"
     )
     _add_preferences(analyse)
 
