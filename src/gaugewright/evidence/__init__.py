@@ -1,0 +1,1 @@
+"""From cycles to evidence: readings, matches, reference, limit and switch checks."""

@@ -249,7 +249,7 @@ def _agree(case: Case, one: Held, other: Held) -> bool:
     gradient = plus(one.gradient, other.gradient, -1.0)
     value, variance = _brought(other, one)
     spread = float(one.level.scale[0, 0]) + variance + case.book.between(gradient, gradient)
-    return abs(one.level.value - value) <= AGREEMENT * np.sqrt(spread)
+    return bool(abs(one.level.value - value) <= AGREEMENT * np.sqrt(spread))
 
 
 def _brought(held: Held, to: Held) -> tuple[float, float]:

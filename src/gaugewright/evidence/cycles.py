@@ -100,7 +100,6 @@ def turning_of(recording: Sensed, others: tuple[Sensed, ...]) -> tuple[Rotation,
     """The rotation that holds for this recording and what to add to its clock."""
     if recording.rotation is not None:
         return recording.rotation, 0.0
-    begin, finish = _extent(recording)
     for other in others:
         if other.rotation is None or other.visit != recording.visit or other is recording:
             continue
@@ -127,7 +126,8 @@ def _extent(recording: Sensed) -> tuple[float, float]:
 
 def _windows(recording: Sensed) -> Floats:
     begin, finish = _extent(recording)
-    return begin + WINDOW_S * np.arange(int((finish - begin) / WINDOW_S) + 2)
+    edges: Floats = begin + WINDOW_S * np.arange(int((finish - begin) / WINDOW_S) + 2)
+    return edges
 
 
 def mean_between(signal: Signal, start_s: Floats, end_s: Floats) -> Floats:
@@ -163,7 +163,7 @@ def _uncovered(
     time: Floats, step: Floats, interval_s: float, start_s: Floats, end_s: Floats
 ) -> Bools:
     """Cycles before the first sample, after the last, or with more than half in a gap."""
-    outside = (start_s < time[0] - interval_s) | (end_s > time[-1] + interval_s)
+    outside: Bools = (start_s < time[0] - interval_s) | (end_s > time[-1] + interval_s)
     wide = np.flatnonzero(step > LONGEST_GAP * max(interval_s, 1e-12))
     for k in wide if len(wide) < 10_000 else ():
         shared = np.minimum(end_s, time[k + 1]) - np.maximum(start_s, time[k])

@@ -65,9 +65,10 @@ class Gathered:
 
 def states_of(recordings: Iterable[Sensed]) -> dict[tuple[str, str], int]:
     """The state each (visit, condition) belongs to: a visit, split by lasting actions."""
-    order = {recording.name: k for k, recording in enumerate(recordings := tuple(recordings))}
+    day = tuple(recordings)
+    order = {recording.name: k for k, recording in enumerate(day)}
     spans = sorted(
-        ((r, span) for r in recordings for span in r.spans),
+        ((r, span) for r in day for span in r.spans),
         key=lambda pair: (pair[0].offset_s, order[pair[0].name], pair[1].from_s),
     )
     state: dict[str, int] = {}

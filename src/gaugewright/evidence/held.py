@@ -253,9 +253,7 @@ def _health(signal: Signal, kept: Kept, level: Level) -> tuple[tuple[str, ...], 
     bound = "at most" if low > STOPPED_SHARE else "at least" if high > STOPPED_SHARE else None
     if bound:
         flags.append("at-stop")
-    if signal.range_low is not None and np.nanmin(values, initial=np.inf) < signal.range_low:
-        flags.append("out-of-range")
-    elif signal.range_high is not None and np.nanmax(values, initial=-np.inf) > signal.range_high:
+    if _beyond_range(values, signal):
         flags.append("out-of-range")
     if signal.bad is not None and signal.bad[inside].any():
         flags.append("interference")
@@ -266,6 +264,12 @@ def _health(signal: Signal, kept: Kept, level: Level) -> tuple[tuple[str, ...], 
     if level.cycles < FEW_CYCLES:
         flags.append("few-cycles")
     return (*flags, *_notes_as_flags(signal)), bound
+
+
+def _beyond_range(values: Floats, signal: Signal) -> bool:
+    low = -np.inf if signal.range_low is None else signal.range_low
+    high = np.inf if signal.range_high is None else signal.range_high
+    return bool(np.any(values < low) or np.any(values > high))
 
 
 def _notes_as_flags(signal: Signal) -> tuple[str, ...]:

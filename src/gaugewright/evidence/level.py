@@ -179,7 +179,7 @@ def _fit(
     values: Floats, time_s: Floats, weight: Floats, speed: Floats | None, outlying: int
 ) -> Level:
     count = len(values)
-    has_slope = speed is not None and np.ptp(speed) > 0
+    has_slope = speed is not None and bool(np.ptp(speed) > 0)
     if count < 3:
         return _too_few(values, time_s, weight, speed, outlying)
     design = _affordable(_design(time_s, speed, weight), count)
@@ -189,7 +189,7 @@ def _fit(
         if abs(bent.coefficients[-1]) > CURVED * np.sqrt(bent.scale[-1, -1]):
             found = bent
     slope_at = 1 if has_slope and len(found.coefficients) > 1 else None
-    course_at = 1 + has_slope if len(found.coefficients) > 1 + has_slope else None
+    course_at = 1 + int(has_slope) if len(found.coefficients) > 1 + has_slope else None
     return _level(values, time_s, weight, speed, outlying, found, slope_at, course_at)
 
 

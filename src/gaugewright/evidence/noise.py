@@ -139,9 +139,9 @@ def _averaged(
 def _conditional(gram: Floats, width: int, column: int) -> tuple[Floats, Floats, float, float]:
     """Generalised least squares for one noise model: beta, (X'X)^-1, RSS, log |X'X|."""
     normal = gram[:width, :width]
-    inverse = np.linalg.inv(normal)
+    inverse: Floats = np.linalg.inv(normal)
     pull = gram[:width, column]
-    beta = inverse @ pull
+    beta: Floats = inverse @ pull
     rss = float(gram[column, column] - pull @ beta)
     return beta, inverse, rss, float(np.linalg.slogdet(normal)[1])
 

@@ -19,6 +19,7 @@ from gaugewright.evidence.line import Line, Scatter, line_through, slope_interva
 from gaugewright.evidence.results import Caveat, Effect, LimitCheck, ReferenceCheck
 from gaugewright.evidence.slopes import together
 from gaugewright.quantities.catalogue import QUANTITIES
+from gaugewright.sensing.shared import SharedErrors
 
 Floats = npt.NDArray[np.float64]
 
@@ -155,7 +156,8 @@ def _part(source: Source, begin: float, end: float) -> Source | None:
 
 def _raw_level(source: Source) -> float:
     kept, signal = source.kept, source.signal
-    assert kept is not None and signal is not None
+    assert kept is not None
+    assert signal is not None
     table, cycles = kept.table, kept.cycles
     return fit_level(
         table.means[signal.label][cycles],
@@ -180,9 +182,8 @@ def scatter_of(case: Case, points: list[Point]) -> tuple[Scatter, list[Held], li
     return Scatter(x, y, xx, yy, xy), gauges, crankcases
 
 
-def _shared(book: object, rows: list[Held], columns: list[Held]) -> Floats:
-    between = book.between  # type: ignore[attr-defined]
-    return np.array([[between(a.gradient, b.gradient) for b in columns] for a in rows])
+def _shared(book: SharedErrors, rows: list[Held], columns: list[Held]) -> Floats:
+    return np.array([[book.between(a.gradient, b.gradient) for b in columns] for a in rows])
 
 
 def _levels(quantity: str, group: list[Held]) -> tuple[Floats, Floats]:
@@ -232,7 +233,7 @@ def _check(
     line = line_through(scatter)
     factor = coverage_factor(_dof(points, scatter))
     low, high = slope_interval(scatter, line.slope, factor)
-    flags = _doubts(case, points, scatter, oil_pump)
+    flags = _doubts(points, scatter, oil_pump)
     bounded = bool(np.isfinite(low) and np.isfinite(high))
     verdict = _verdict(low, high) if bounded and not flags else "undecided"
     return replace(
@@ -269,9 +270,7 @@ def _verdict(low: float, high: float) -> str:
     return "undecided"
 
 
-def _doubts(
-    case: Case, points: list[Point], scatter: Scatter, oil_pump: str | None
-) -> tuple[str, ...]:
+def _doubts(points: list[Point], scatter: Scatter, oil_pump: str | None) -> tuple[str, ...]:
     """Why a slope must not be given a verdict."""
     flags = []
     far, near = int(np.argmax(scatter.x)), int(np.argmin(scatter.x))

@@ -1,0 +1,106 @@
+"""The one path from a job to its findings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import gaugewright
+from gaugewright.analysis.clocks import aligned
+from gaugewright.analysis.lanes import Lanes, Memory, lanes_of, notes_of
+from gaugewright.analysis.material import files, instruments, pictures
+from gaugewright.analysis.outcome import Outcome
+from gaugewright.analysis.progress import Progress, silent
+from gaugewright.analysis.questions import (
+    barometer_of,
+    hand_values,
+    oils_of,
+    questions_of,
+    with_instruments,
+)
+from gaugewright.analysis.zeros import ZeroNote, with_zeros
+from gaugewright.evidence.results import Caveat, Findings
+from gaugewright.evidence.weigh import weigh, with_common_blocks
+from gaugewright.job.model import Job
+from gaugewright.sensing.shared import SharedErrors
+
+
+def analyse(
+    job: Job, folder: Path, progress: Progress | None = None, memory: Memory | None = None
+) -> Outcome:
+    """What do this job's recordings and hand readings say?
+
+    Parameters: a validated `job` and the `folder` its files lie in; `progress` is told each
+    stage; a `memory` that is handed in again spares what has not changed.
+    Returns the findings (every ± a 95 % interval) with the material of both pages.
+    Raises InputError with one sentence for everything that cannot be used.
+    """
+    tell = progress or silent
+    lanes, told = aligned(lanes_of(job, folder, memory, tell), job)
+    barometer_pa, barometer_error = barometer_of(job)
+    book = with_instruments(lanes.book, job)
+    visits = tuple(visit.name for visit in job.visits)
+    book = with_common_blocks(book, visits, barometer_error)
+    book, zeros = with_zeros(book, lanes.sensed, barometer_pa)
+    tell("weighing the evidence")
+    findings, gathered = weigh(
+        lanes.sensed, hand_values(job), book, barometer_pa, oils_of(job), questions_of(job)
+    )
+    findings = replace(
+        findings,
+        method_version=gaugewright.METHOD_VERSION,
+        warnings=(*findings.warnings, *_caveats(lanes, zeros, barometer_pa)),
+    )
+    tell("drawing")
+    return _outcome(job, lanes, book, zeros, findings, dict(told), gathered.stretches)
+
+
+def _outcome(
+    job: Job,
+    lanes: Lanes,
+    book: SharedErrors,
+    zeros: tuple[ZeroNote, ...],
+    findings: Findings,
+    told: dict[str, str],
+    stretches: tuple[object, ...],
+) -> Outcome:
+    from gaugewright.evidence.held import Kept
+
+    kept = [stretch for stretch in stretches if isinstance(stretch, Kept)]
+    return Outcome(
+        job=job,
+        findings=findings,
+        pictures=pictures(lanes, kept),
+        instruments=instruments(job, lanes, book, zeros),
+        files=files(job, lanes.recorded, told),
+        method=f"gaugewright {gaugewright.__version__}, method {gaugewright.METHOD_VERSION}",
+    )
+
+
+def _caveats(lanes: Lanes, zeros: tuple[ZeroNote, ...], barometer_pa: float | None) -> list[Caveat]:
+    """What was noticed before the evidence: in files, signals, rotation, zeros, place."""
+    found = [Caveat(note.code, note.text, where) for where, note in notes_of(lanes)]
+    found += [
+        Caveat(note.code, note.text, f"{zero.visit}, {zero.condition}, {zero.label}")
+        for zero in zeros
+        for note in zero.notes
+    ]
+    if barometer_pa is None:
+        found.append(
+            Caveat(
+                "barometer-unknown",
+                "neither barometer nor altitude is stated: no absolute pressures are given, and "
+                "absolute sensors are not compared with the outside air",
+                "job.toml, place",
+            )
+        )
+    if lanes.sensed and all(s.rotation is None for s in lanes.sensed):
+        found.append(
+            Caveat(
+                "no-speed",
+                "no recording holds a speed signal: readings stand without speed, and no match "
+                "is made",
+                ", ".join(sensed.name for sensed in lanes.sensed),
+            )
+        )
+    return list(dict.fromkeys(found))

@@ -1,0 +1,184 @@
+"""From files to quantities: import, sensing and rotation of every recording of a job.
+
+Each stage is a pure function of what it is handed; `Memory` keeps their results under the
+hash of their inputs, so that moving a condition's edge redoes neither import nor sensing.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from gaugewright import METHOD_VERSION
+from gaugewright.analysis.progress import Progress, silent
+from gaugewright.errors import InputError, Problem
+from gaugewright.evidence.cycles import Sensed, Span
+from gaugewright.job.model import Condition, Job, RecordingEntry, Sensor
+from gaugewright.recording.reading import read
+from gaugewright.recording.types import Note, Recorded
+from gaugewright.rotation.rotate import Found, find_rotation
+from gaugewright.sensing.calibration import Calibration, calibrate
+from gaugewright.sensing.shared import SharedErrors
+from gaugewright.sensing.signals import sense
+
+Kept = TypeVar("Kept")
+PULSES = frozenset({"ignition", "crank", "cam"})
+
+
+@dataclass
+class Memory:
+    """Results of stages by the hash of their inputs; empty unless its owner keeps it."""
+
+    known: dict[str, Any] = field(default_factory=dict)
+
+    def recall(self, key: str, make: Callable[[], Kept]) -> Kept:
+        """The result kept under this key, made first where it is not there."""
+        if key not in self.known:
+            self.known[key] = make()
+        found: Kept = self.known[key]
+        return found
+
+
+@dataclass(frozen=True)
+class Lanes:
+    """A job's recordings as quantities, and what was noticed on the way."""
+
+    recorded: tuple[Recorded, ...]
+    sensed: tuple[Sensed, ...]
+    found: tuple[Found, ...]
+    calibrations: dict[str, Calibration]
+    book: SharedErrors
+
+
+def lanes_of(
+    job: Job, folder: Path, memory: Memory | None = None, progress: Progress = silent
+) -> Lanes:
+    """Read, sense and turn every recording; all problems of all recordings are told at once."""
+    memory = memory or Memory()
+    calibrations, book = _calibrations(job.sensors)
+    recorded, problems = [], []
+    for entry in job.recordings:
+        progress(f"reading {entry.file}")
+        try:
+            recorded.append(_import(entry, folder, memory))
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    _refuse_outside(job, recorded)
+    progress("turning volts into quantities")
+    found = [_turned(r, e, job, memory) for r, e in zip(recorded, job.recordings, strict=True)]
+    sensed = tuple(
+        _sensed(r, e, f, job, calibrations)
+        for r, e, f in zip(recorded, job.recordings, found, strict=True)
+    )
+    return Lanes(tuple(recorded), sensed, tuple(found), calibrations, book)
+
+
+def _calibrations(sensors: tuple[Sensor, ...]) -> tuple[dict[str, Calibration], SharedErrors]:
+    book = SharedErrors()
+    found = {}
+    for sensor in sensors:
+        found[sensor.name], book = calibrate(sensor, book)
+    return found, book
+
+
+def _import(entry: RecordingEntry, folder: Path, memory: Memory) -> Recorded:
+    path = folder / entry.file
+    stamp = ""
+    if path.is_file():
+        state = path.stat()
+        stamp = f"{path.resolve()} {state.st_size} {state.st_mtime_ns}"
+    return memory.recall(_key("import", stamp, _file_side(entry)), lambda: read(entry, folder))
+
+
+def _file_side(entry: RecordingEntry) -> str:
+    """What the import depends on: all of the entry but its conditions and clock."""
+    return entry.model_dump_json(exclude={"conditions", "clock_offset", "visit"})
+
+
+def _key(*parts: str) -> str:
+    text = "\x00".join((str(METHOD_VERSION), *parts))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _turned(recorded: Recorded, entry: RecordingEntry, job: Job, memory: Memory) -> Found:
+    key = _key("rotation", recorded.sha256, _file_side(entry), job.vehicle.model_dump_json())
+    return memory.recall(key, lambda: find_rotation(recorded, entry.signals, job.vehicle))
+
+
+def _sensed(
+    recorded: Recorded,
+    entry: RecordingEntry,
+    found: Found,
+    job: Job,
+    calibrations: dict[str, Calibration],
+) -> Sensed:
+    sensors = {sensor.name: sensor for sensor in job.sensors}
+    signals = [
+        sense(
+            recorded,
+            signal,
+            sensors.get(signal.sensor or ""),
+            calibrations.get(signal.sensor or ""),
+            recorded.visit,
+        )
+        for signal in entry.signals
+        if signal.quantity not in PULSES
+    ]
+    spans = tuple(Span(c.name, c.did, c.from_.si, c.to.si) for c in entry.conditions)
+    offset = entry.clock_offset.si if entry.clock_offset else 0.0
+    return Sensed(recorded.name, recorded.visit, offset, tuple(signals), found.rotation, spans)
+
+
+def _refuse_outside(job: Job, recorded: list[Recorded]) -> None:
+    """Conditions that lie outside their recording are told, all of them."""
+    problems = []
+    for entry, numbers in zip(job.recordings, recorded, strict=True):
+        times = [c.time_s for c in numbers.columns.values() if len(c.time_s)]
+        if not times:
+            continue
+        begin, finish = min(t[0] for t in times), max(t[-1] for t in times)
+        slack = 0.02 * (finish - begin) + 0.1
+        problems += [
+            _outside(entry, condition, begin, finish)
+            for condition in entry.conditions
+            if condition.from_.si < begin - slack or condition.to.si > finish + slack
+        ]
+    if problems:
+        raise InputError(problems)
+
+
+def _outside(entry: RecordingEntry, condition: Condition, begin: float, finish: float) -> Problem:
+    return Problem(
+        "job.toml",
+        f'recording "{entry.name}", condition "{condition.name}"',
+        f"it is marked from {condition.from_.text} to {condition.to.text}, but "
+        f"{entry.file} runs from {begin:.3g} s to {finish:.6g} s",
+        "mark it within the recording",
+    )
+
+
+def with_offset(sensed: Sensed, offset_s: float) -> Sensed:
+    """The recording with another place on the job's clock."""
+    return replace(sensed, offset_s=offset_s)
+
+
+def notes_of(lanes: Lanes) -> list[tuple[str, Note]]:
+    """All that was noticed, with where: the recording, or the recording and its signal."""
+    noted = [(r.name, note) for r in lanes.recorded for note in r.notes]
+    noted += [
+        (recorded.name, note)
+        for recorded, found in zip(lanes.recorded, lanes.found, strict=True)
+        for note in found.notes
+    ]
+    noted += [
+        (signal.label, note)
+        for sensed in lanes.sensed
+        for signal in sensed.signals
+        for note in signal.notes
+    ]
+    return noted
