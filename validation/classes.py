@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -54,15 +53,6 @@ class Stretch:
 
 
 @dataclass(frozen=True)
-class Pair:
-    """As found and with the crankcase moved; `slope` is how far the gauge follows it."""
-
-    first: Stretch
-    second: Stretch
-    slope: float
-
-
-@dataclass(frozen=True)
 class Scene:
     """What both stretches of a pair share."""
 
@@ -76,6 +66,19 @@ class Scene:
     period_s: float
     refresh_s: float
     delay_s: float
+    middle_degc: float
+    warming_k_per_min: float
+    exponent: float
+
+
+@dataclass(frozen=True)
+class Pair:
+    """As found and with the crankcase moved; `slope` is how far the gauge follows it."""
+
+    first: Stretch
+    second: Stretch
+    slope: float
+    scene: Scene
 
 
 def _scene(rng: Rng, kind: str, level: float) -> Scene:
@@ -94,6 +97,9 @@ def _scene(rng: Rng, kind: str, level: float) -> Scene:
         period_s=drawn(rng, 0.9, 4.0),
         refresh_s=float(rng.choice([0.1, 0.2, 0.5])),
         delay_s=drawn(rng, 0.0, 0.8),
+        middle_degc=drawn(rng, 75.0, 100.0),
+        warming_k_per_min=drawn(rng, 0.5, 3.0) if kind == "warming" else 0.0,
+        exponent=0.9 + 0.15 * float(rng.standard_normal()),
     )
 
 
@@ -115,11 +121,9 @@ def _course(rng: Rng, scene: Scene, time_s: Floats, level: float) -> tuple[Float
         size = float(rng.choice([-1.0, 1.0])) * noise * drawn(rng, 3.0, 15.0)
         return size * place, place[:, None]
     if scene.kind == "warming":
-        middle = drawn(rng, 75.0, 100.0)
-        degc = middle + drawn(rng, 0.5, 3.0) / 60.0 * length * place
-        exponent = 0.9 + 0.15 * float(rng.standard_normal())
-        factor = (viscosity_cst("5W-30", degc) / viscosity_cst("5W-30", middle)) ** exponent
-        return level * (factor - 1.0), place[:, None]
+        degc = scene.middle_degc + scene.warming_k_per_min / 60.0 * length * place
+        thick = viscosity_cst("5W-30", degc) / viscosity_cst("5W-30", scene.middle_degc)
+        return level * (thick**scene.exponent - 1.0), place[:, None]
     return np.zeros_like(time_s), np.zeros((len(time_s), 0))
 
 
@@ -170,12 +174,9 @@ def make_pair(seed: int, number: int, kind: str) -> Pair:
     rpm = scene.base_rpm + drawn(rng, -0.6, 0.6) * scene.swing_rpm
     first = _stretch(rng, scene, scene.base_rpm, level, found)
     second = _stretch(rng, scene, rpm, level + slope * (moved - found), moved)
-    return Pair(first, second, slope)
+    return Pair(first, second, slope, scene)
 
 
 def late_by(stretch: Stretch, delay_s: float) -> Floats:
     """(n,) the shown speed moved back by a delay."""
     return np.interp(stretch.time_s + delay_s, stretch.time_s, stretch.shown_rpm)
-
-
-Design = Callable[[Stretch], Floats]

@@ -164,7 +164,7 @@ def _logger(
 ) -> Table:
     """Write one logger's file with its own clock; its [[recording]] table without signals."""
     recipe, course = made.recipe, made.courses[visit]
-    offset = 0.0 if name == "main" else drawn(rng, -3.0, 20.0)
+    offset = 0.0 if name == "main" else drawn(rng, -40.0, 2.0)
     told = offset if name == "main" else round(offset + 0.02 * float(rng.standard_normal()), 3)
     time_s = _averaged(course.time_s, factor) - offset
     keep = time_s >= 0.0
