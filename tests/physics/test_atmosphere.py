@@ -81,7 +81,7 @@ def test_pressure_below_sea_level(feet, hpa, inhg):
 
 def test_exponent_and_temperature():
     """A8: a university copy of the 1976 atmosphere prints 5.255876."""
-    assert atmosphere.EXPONENT == pytest.approx(5.255876, abs=1e-5)
+    assert pytest.approx(5.255876, abs=1e-5) == atmosphere.EXPONENT
     assert atmosphere.temperature_k(1000.0) == pytest.approx(281.650, abs=1e-3)
 
 

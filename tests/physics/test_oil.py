@@ -104,7 +104,7 @@ def test_a_wrong_index_coefficient_is_caught(monkeypatch):
 
 
 def test_typical_5w30():
-    """1.78 times as thick at 60 and 0.63 times at 100 degC as at 80 (common practice, no source)."""
+    """1.78 times as thick at 60 and 0.63 at 100 degC as at 80 (common practice, no source)."""
     line = grade_line("5W-30")
     assert viscosity_ratio(line, 60, 80) == pytest.approx(1.78, abs=0.005)
     assert viscosity_ratio(line, 100, 80) == pytest.approx(0.63, abs=0.005)
