@@ -22,6 +22,8 @@ from gaugewright.recording.types import Floats, Note
 GAP = 5.0
 _COARSE_SHARE = 0.1
 _LOCAL_ROWS = 50
+_BLOCK = 1 << 15
+_ENOUGH = 200_000
 Rows = npt.NDArray[np.intp]
 
 
@@ -46,16 +48,30 @@ def settle(time_s: Floats, values: Mapping[str, Floats]) -> Clock:
     `values` are the columns read with them, (n,) each; they decide whether a row with an equal
     stamp merely repeats the row before.  Raises ClockError where time does not increase.
     """
-    spacing = np.diff(time_s)
-    if spacing.size and spacing.min() > 0:
-        interval = _median(spacing)
-        return Clock(time_s, None, interval, _gaps(time_s, spacing, interval))
+    least, most = _extremes(time_s)
+    if least > 0:
+        some = np.arange(0, time_s.size - 1, max(1, time_s.size // _ENOUGH))
+        interval = float(np.median(time_s[some + 1] - time_s[some]))
+        notes = () if most <= GAP * interval else _gaps(time_s, np.diff(time_s), interval)
+        return Clock(time_s, None, interval, notes)
     return _repaired(time_s, values)
 
 
+def _extremes(time_s: Floats) -> tuple[float, float]:
+    """The least and the greatest spacing, worked out block by block; NaN where one is missing."""
+    if time_s.size < 2:
+        return np.nan, np.nan
+    least, most = np.inf, -np.inf
+    for start in range(0, time_s.size - 1, _BLOCK):
+        spacing = np.diff(time_s[start : start + _BLOCK + 1])
+        least, most = min(least, spacing.min()), max(most, spacing.max())
+        if not spacing.min() > 0:
+            return np.nan, np.nan
+    return float(least), float(most)
+
+
 def _median(spacing: Floats) -> float:
-    stride = max(1, spacing.size // 100_000)
-    return float(np.median(spacing[::stride]))
+    return float(np.median(spacing[:: max(1, spacing.size // _ENOUGH)]))
 
 
 def _gaps(time_s: Floats, spacing: Floats, interval: float) -> tuple[Note, ...]:

@@ -10,7 +10,7 @@ import numpy as np
 from gaugewright.errors import InputError, Problem
 from gaugewright.job.model import RecordingEntry
 from gaugewright.recording import carried
-from gaugewright.recording.clock import Clock
+from gaugewright.recording.clock import Clock, Rows
 from gaugewright.recording.layout import Layout
 from gaugewright.recording.steps import step_of
 from gaugewright.recording.tables import Stamps, Table
@@ -112,7 +112,10 @@ def _column(
 ) -> Column:
     notes = list(timed.clock.notes + timed.notes) if own else []
     time_s, values, interval = _kept(values, timed.clock, slow, notes)
-    _count_missing(values, table.infinite.get(index, 0), notes)
+    infinite = table.infinite.get(index, 0)
+    if infinite:
+        text = f"{infinite} values are not finite and count as missing"
+        notes.append(Note("values-not-finite", text, infinite))
     head = layout.heads[index]
     unit = head.unit or table.glued.get(index)
     return Column(head.name, time_s, values, interval, step_of(values), unit, tuple(notes))
@@ -121,21 +124,40 @@ def _column(
 def _kept(
     values: Floats, clock: Clock, slow: carried.Refreshes | None, notes: list[Note]
 ) -> tuple[Floats, Floats, float]:
-    """The instants at which the column was really measured."""
-    if slow is not None:
-        interval = float(np.median(np.diff(clock.time_s[slow.rows])))
-        count = int(np.count_nonzero(~np.isnan(values))) - slow.rows.size
-        text = (
-            f"a new value comes only every {slow.period:.4g} rows (about every {interval:.3g} s); "
-            f"{count} rows only repeat the value before and are left out"
-        )
-        notes.append(Note("carried-forward", text, count))
-        return clock.time_s[slow.rows], values[slow.rows], interval
+    """The instants at which the column was really measured; what is left out is said."""
     filled = _filled(values)
-    if filled is None or filled.size > (1 - _SPARSE) * values.size:
+    if filled is None and slow is None:
         return clock.time_s, values, clock.interval_s
+    filled = np.arange(values.size) if filled is None else filled
     if filled.size == 0:
         raise _NothingError
+    if slow is not None:
+        return _refreshed(values, clock, slow, filled.size, notes)
+    if filled.size <= (1 - _SPARSE) * values.size:
+        return _thin(values, clock, filled, notes)
+    missing = values.size - filled.size
+    lead = f", {filled[0]} of them before the first value" if filled[0] else ""
+    notes.append(Note("values-missing", f"{missing} values are missing{lead}", missing))
+    return clock.time_s, values, clock.interval_s
+
+
+def _refreshed(
+    values: Floats, clock: Clock, slow: carried.Refreshes, filled: int, notes: list[Note]
+) -> tuple[Floats, Floats, float]:
+    time_s = clock.time_s[slow.rows]
+    interval = float(np.median(np.diff(time_s)))
+    count = filled - slow.rows.size
+    text = (
+        f"a new value comes only every {slow.period:.4g} rows (about every {interval:.3g} s); "
+        f"{count} rows only repeat the value before and are left out"
+    )
+    notes.append(Note("carried-forward", text, count))
+    return time_s, values[slow.rows], interval
+
+
+def _thin(
+    values: Floats, clock: Clock, filled: Rows, notes: list[Note]
+) -> tuple[Floats, Floats, float]:
     count = values.size - filled.size
     text = f"a value stands in only {filled.size} of {values.size} rows; the others are left out"
     notes.append(Note("sparse", text, count))
@@ -144,22 +166,8 @@ def _kept(
     return time_s, values[filled], interval
 
 
-def _filled(values: Floats) -> np.ndarray[tuple[int], np.dtype[np.intp]] | None:
+def _filled(values: Floats) -> Rows | None:
     """The rows that hold a number, or None where all do."""
     with np.errstate(invalid="ignore", over="ignore"):
         total = float(values.sum())
     return None if np.isfinite(total) else np.flatnonzero(~np.isnan(values))
-
-
-def _count_missing(values: Floats, infinite: int, notes: list[Note]) -> None:
-    filled = _filled(values)
-    if filled is None:
-        return
-    missing = values.size - filled.size
-    if missing:
-        lead = int(filled[0]) if filled.size else 0
-        start = f", {lead} of them before the first value" if lead else ""
-        notes.append(Note("values-missing", f"{missing} values are missing{start}", missing))
-    if infinite:
-        text = f"{infinite} values are not finite and count as missing"
-        notes.append(Note("values-not-finite", text, infinite))

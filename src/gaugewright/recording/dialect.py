@@ -186,12 +186,19 @@ def _first_row(lines: list[str], split: Split, width: int, text: Text, file: str
             )
         return text.first_row
     least = max(text.header_row or 0, text.units_row or 0)
-    marks = [_marks(split.cells(line), split.decimal, width) for line in lines]
+    marks: list[tuple[str, ...] | None] = []
+
+    def mark(index: int) -> tuple[str, ...] | None:
+        while len(marks) <= index:
+            marks.append(_marks(split.cells(lines[len(marks)]), split.decimal, width))
+        return marks[index]
+
     for index in range(least, len(lines)):
-        run = [mark for mark in marks[index : index + _RUN] if mark is not None]
-        if len(run) == min(_RUN, len(lines) - index):
+        end = min(index + _RUN, len(lines))
+        if all(mark(row) is not None for row in range(index, end)):
+            mark(min(index + 40, len(lines) - 1))
             return _past_odd_rows(lines, marks, index, split) + 1
-    good = [index for index in range(least, len(lines)) if marks[index] is not None]
+    good = [index for index in range(least, len(lines)) if mark(index) is not None]
     if not good:
         raise InputError(_no_rows(lines, text, file))
     return good[0] + 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -29,17 +29,64 @@ def read(
         import polars as pl
     except ImportError as error:
         raise NotSimpleError("polars cannot be loaded") from error
+    got = _Columns(numeric, textual, most_rows(path, layout))
     try:
-        frame = _scan(pl, path, layout, numeric, textual)
+        for batch in _batches(pl, path, layout, [*numeric, *textual], numeric):
+            got.take(batch)
     except pl.exceptions.PolarsError as error:
         raise NotSimpleError(str(error)) from error
-    rows = frame.height - cut
-    numbers: dict[int, Floats] = {}
-    infinite: dict[int, int] = {}
-    for index in numeric:
-        numbers[index], infinite[index] = _finite(frame.drop_in_place(str(index)).to_numpy()[:rows])
-    texts = {i: frame[str(i)].fill_null("").to_list()[:rows] for i in textual}
-    return Table(rows, numbers, texts, {}, {i: n for i, n in infinite.items() if n})
+    return got.table(cut)
+
+
+def most_rows(path: Path, layout: Layout) -> int:
+    """About how many rows the file holds at most; memory that is not filled costs nothing."""
+    shortest = min((sum(map(len, row)) + len(row) for row in layout.sample), default=1)
+    return path.stat().st_size // max(shortest, 1) + 1000
+
+
+class _Columns:
+    """Columns that grow batch by batch in memory taken once, so that no batch is kept."""
+
+    def __init__(self, numeric: Collection[int], textual: Collection[int], rows: int) -> None:
+        self.rows = 0
+        self.numbers = {i: np.empty(rows) for i in numeric}
+        self.infinite = dict.fromkeys(numeric, 0)
+        self.texts: dict[int, list[str]] = {i: [] for i in textual}
+
+    def take(self, batch: Any) -> None:
+        """Copy one batch in; a row without anything in it wants the careful reader."""
+        end = self.rows + batch.height
+        empty = True
+        for index, column in self.numbers.items():
+            if end > column.size:
+                column = np.concatenate([column[: self.rows], np.empty(end)])
+                self.numbers[index] = column
+            part = column[self.rows : end]
+            part[:] = batch[str(index)].to_numpy()
+            self.infinite[index] += _without_infinite(part)
+            empty = empty and bool(np.isnan(part.sum()))
+        for index, texts in self.texts.items():
+            new = batch[str(index)].fill_null("").to_list()
+            empty = empty and not all(new)
+            texts.extend(new)
+        if empty and self._hollow(self.rows, end):
+            raise NotSimpleError("rows without anything in them")
+        self.rows = end
+
+    def _hollow(self, start: int, end: int) -> bool:
+        hollow = np.ones(end - start, dtype=bool)
+        for column in self.numbers.values():
+            hollow &= np.isnan(column[start:end])
+        for texts in self.texts.values():
+            hollow &= np.array([not text for text in texts[start:end]], dtype=bool)
+        return bool(hollow.any())
+
+    def table(self, cut: bool) -> Table:
+        """What has been taken, without the last row if it was cut."""
+        rows = self.rows - cut
+        infinite = {i: count for i, count in self.infinite.items() if count}
+        numbers = {i: column[:rows] for i, column in self.numbers.items()}
+        return Table(rows, numbers, {i: t[:rows] for i, t in self.texts.items()}, {}, infinite)
 
 
 def _refuse_awkward(layout: Layout) -> None:
@@ -54,10 +101,9 @@ def _refuse_awkward(layout: Layout) -> None:
         raise NotSimpleError("decimal mark parts columns")
 
 
-def _scan(
-    pl: Any, path: Path, layout: Layout, numeric: Collection[int], textual: Collection[int]
-) -> Any:
-    wanted = sorted({*numeric, *textual})
+def _batches(
+    pl: Any, path: Path, layout: Layout, wanted: Collection[int], numeric: Collection[int]
+) -> Iterator[Any]:
     schema = {str(i): pl.Float64 if i in numeric else pl.String for i in range(layout.width)}
     scan = pl.scan_csv(
         path,
@@ -67,18 +113,20 @@ def _scan(
         quote_char=None,
         eol_char=layout.newline,
         decimal_comma=layout.split.decimal == ",",
-        encoding="utf8-lossy" if textual else "utf8",
+        encoding="utf8-lossy" if len(wanted) > len(numeric) else "utf8",
         schema=schema,
-    )
-    return scan.select([str(i) for i in wanted]).collect(engine="streaming")
+    ).select([str(i) for i in sorted(wanted)])
+    if hasattr(scan, "collect_batches"):
+        yield from scan.collect_batches(maintain_order=True)
+    else:
+        yield scan.collect()
 
 
-def _finite(values: Floats) -> tuple[Floats, int]:
-    """Values with infinities made NaN, and how many; one cheap sum tells whether any is there."""
+def _without_infinite(values: Floats) -> int:
+    """Make infinities NaN in place and count them; one cheap sum tells whether any is there."""
     with np.errstate(invalid="ignore", over="ignore"):
-        total = float(values.sum())
-    if np.isfinite(total):
-        return values, 0
+        if np.isfinite(values.sum()):
+            return 0
     infinite = np.isinf(values)
-    count = int(infinite.sum())
-    return (np.where(infinite, np.nan, values), count) if count else (values, 0)
+    values[infinite] = np.nan
+    return int(infinite.sum())
