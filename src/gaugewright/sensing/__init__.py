@@ -1,0 +1,1 @@
+"""Volts to quantities: calibration, zero, and the health of each signal."""

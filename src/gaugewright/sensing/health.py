@@ -1,0 +1,72 @@
+"""The health of a column: missing samples, drop-outs, interference, stops."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.recording.types import Column
+from gaugewright.sensing.dropouts import drop_outs
+from gaugewright.sensing.interference import interference
+from gaugewright.sensing.stops import stops
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Health:
+    """Marks per sample (None where there are none) and how many of each kind there are."""
+
+    bad: Bools | None
+    at_low: Bools | None
+    at_high: Bools | None
+    spikes: int
+    dropped: int
+    missing: int
+
+
+def health_of(column: Column, supply: float | None = None) -> Health:
+    """What in this column is not the quantity it should show?
+
+    Parameters: the column as recorded (stops are a matter of the output, before any
+    calibration or supply correction); `supply` in the column's unit, where one is known.
+    Returns: its `Health`; interference and drop-outs are `bad`, stops are marked apart.
+    """
+    values, absent = _filled(column.values)
+    if values is None:
+        return Health(None, None, None, 0, 0, len(column.values))
+    dropped = drop_outs(values, column.interval_s, column.step, supply)
+    if dropped is not None:
+        values = _bridged(values, dropped)
+    spikes = interference(values, column.interval_s, column.step)
+    bad = _either(dropped, spikes)
+    low, high = stops(values, _either(bad, absent), column.interval_s, column.step)
+    counts = tuple(0 if m is None else int(np.count_nonzero(m)) for m in (spikes, dropped, absent))
+    return Health(bad, low, high, *counts)
+
+
+def _filled(values: Floats) -> tuple[Floats | None, Bools | None]:
+    """The values with missing ones bridged, and which were missing; None: all of them."""
+    if np.isfinite(values.sum()):
+        return values, None
+    absent = ~np.isfinite(values)
+    return (None if absent.all() else _bridged(values, absent)), absent
+
+
+def _bridged(values: Floats, holes: Bools) -> Floats:
+    known = np.flatnonzero(~holes)
+    if not len(known):
+        return values
+    bridged = values.copy()
+    at = np.flatnonzero(holes)
+    bridged[at] = np.interp(at, known, values[known])
+    return bridged
+
+
+def _either(first: Bools | None, second: Bools | None) -> Bools | None:
+    if first is None or second is None:
+        return first if second is None else second
+    return first | second
