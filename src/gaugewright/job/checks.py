@@ -127,7 +127,7 @@ def _limit(limit: Limit, context: Context) -> Problems:
     if kind.pulses:
         found, remedy = f'found "{limit.quantity}", which is counted', "limit what is measured"
         yield context.problem(limit, "quantity", found, remedy)
-    if limit.min is None and limit.max is None:
+    if not context.written(limit, "min", "max"):
         yield context.problem(limit, "", "found neither min nor max", "write one of them, or both")
     if limit.min and limit.max and limit.min.si > limit.max.si:
         found = f'min "{limit.min.text}" is above max "{limit.max.text}"'
@@ -135,7 +135,11 @@ def _limit(limit: Limit, context: Context) -> Problems:
     yield from check_reference(limit, limit.quantity, limit.reference, context)
     for key in ("min", "max"):
         yield from check_stated(limit, key, limit.reference or "atmosphere", context)
-    for found, remedy in printed.disagreements(limit.printed, kind, limit.min, limit.max):
+    refused = any(
+        context.written(limit, key) and getattr(limit, key) is None for key in ("min", "max")
+    )
+    ends = (None, None) if refused else (limit.min, limit.max)
+    for found, remedy in printed.disagreements(limit.printed, kind, *ends):
         yield context.problem(limit, "printed", found, remedy)
 
 
@@ -172,7 +176,7 @@ def _switch(switch: Switch, context: Context) -> Problems:
 def _sensor(sensor: Sensor, context: Context) -> Problems:
     yield from _points(sensor, context)
     yield from check_range(sensor, context)
-    if sensor.reference == "sealed" and sensor.sealed_at is None:
+    if sensor.reference == "sealed" and not context.written(sensor, "sealed_at"):
         found, remedy = 'the key "sealed_at" is missing', 'add sealed_at = "1013 mbar"'
         yield context.problem(sensor, "", found, remedy)
     if sensor.reference != "sealed" and sensor.sealed_at is not None:

@@ -29,6 +29,13 @@ class Context:
         path = self.paths.get(id(part), ())
         return self.source.problem((*path, key) if key else path, found, remedy)
 
+    def written(self, part: Part, *keys: str) -> bool:
+        """Whether the file holds one of the keys in this table, even where it was refused."""
+        here: Any = self.source.raw
+        for step in self.path(part):
+            here = here[step]
+        return any(key in here for key in keys)
+
     def path(self, part: Part) -> Path:
         """Where a table stands in the file."""
         return self.paths.get(id(part), ())

@@ -35,12 +35,21 @@ def _listing(words: Iterable[str]) -> str:
     return quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} or {quoted[-1]}"
 
 
+MOST_LISTED = 8
+"""A longer list of words is left out where the nearest word is offered."""
+
+
 def not_a_word(value: object, kind: str, words: Iterable[str]) -> FieldError:
     """The error for a word that is not in its list, with the nearest that is."""
-    words = tuple(words)
+    return FieldError(f'found "{value}", which is no {kind}', offer(value, tuple(words)))
+
+
+def offer(value: object, words: tuple[str, ...]) -> str:
+    """What would do in place of a wrong word: the nearest, the list, or both."""
     near = difflib.get_close_matches(str(value), words, n=1, cutoff=0.6)
-    remedy = f'write "{near[0]}", or ' if near else "write "
-    return FieldError(f'found "{value}", which is no {kind}', f"{remedy}one of {_listing(words)}")
+    if len(words) == 1 or (near and len(words) > MOST_LISTED):
+        return f'write "{near[0] if near else words[0]}"'
+    return f'write "{near[0]}", or one of {_listing(words)}' if near else f"write {_listing(words)}"
 
 
 def parse_any(text: Any, difference: bool = False) -> Physical:
@@ -86,7 +95,8 @@ def _by_points(difference: bool) -> Callable[[Any, ValidationInfo], Physical]:
         points = info.data.get("points")
         if isinstance(value, Physical) or not points:
             return parse_any(value, difference)
-        dimension = dimension_in(points[0][1])
+        swapped = dimension_in(points[0][0]) == "pressure"
+        dimension = dimension_in(points[0][0 if swapped else 1])
         return units.parse(value, difference_of(dimension) if difference else dimension)
 
     return read

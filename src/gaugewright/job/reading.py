@@ -59,7 +59,7 @@ def _checked(raw: Mapping[str, Any], source: Source) -> tuple[Job | None, Table,
     problems: list[Problem] = []
     for _ in range(6):
         try:
-            return Job.model_validate(kept), kept, problems
+            return Job.model_validate(kept, by_alias=True, by_name=False), kept, problems
         except ValidationError as error:
             problems = problems or list(rewrite(error, source))
             prune(kept, error)

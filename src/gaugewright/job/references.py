@@ -23,7 +23,6 @@ from gaugewright.job.model import (
     Job,
     Limit,
     Observation,
-    Part,
     RecordingEntry,
     Sensor,
     SignalEntry,
@@ -57,7 +56,7 @@ def check_references(job: Job, context: Context) -> Problems:
 
 def _visits(job: Job, context: Context) -> Problems:
     names = context.names["visit"]
-    listed = ", ".join(f'"{name}"' for name in names)
+    listed = " or ".join(f'"{name}"' for name in names)
     parts: tuple[_Visited, ...] = (
         *job.observations,
         *job.recordings,
@@ -68,9 +67,9 @@ def _visits(job: Job, context: Context) -> Problems:
         visit = part.visit
         if visit is None and len(names) > 1:
             found = "no visit is named while the job has several"
-            yield context.problem(part, "visit", found, f"write one of {listed}")
+            yield context.problem(part, "visit", found, f"write {listed}")
         elif visit is not None and visit not in names:
-            remedy = f"write one of {listed}, or add a [[visit]]"
+            remedy = f"write {listed}, or add a [[visit]]"
             if names == (FIRST,) and not job.visits:
                 remedy = f'add a [[visit]] of that name, or write "{FIRST}"'
             yield context.problem(part, "visit", f'found "{visit}", which is no visit', remedy)
@@ -88,21 +87,13 @@ def _recording(entry: RecordingEntry, job: Job, context: Context) -> Problems:
     yield from _alignment(entry, job, context)
     if entry.text is not None:
         yield from _text(entry.text, context)
-    if not entry.signals and not _written(entry, context, "signal"):
+    if not entry.signals and not context.written(entry, "signal"):
         found = "found no [[recording.signal]]"
         yield context.problem(entry, "", found, "add one for each column that is used")
     for signal in entry.signals:
         yield from _signal(signal, job, context)
     yield from _same_column(entry, context)
     yield from _conditions(entry, context)
-
-
-def _written(part: Part, context: Context, key: str) -> bool:
-    """Whether the file holds the key in this table, even where it was refused."""
-    here = context.source.raw
-    for step in context.path(part):
-        here = here[step]  # type: ignore[index]
-    return key in here
 
 
 _DRIVE = re.compile(r"^[A-Za-z]:")
@@ -147,7 +138,7 @@ def _clock(entry: RecordingEntry, context: Context) -> Problems:
     if entry.time is not None and entry.rate is not None:
         found = f'found both time = "{entry.time}" and rate = "{entry.rate.text}"'
         yield context.problem(entry, "rate", found, "keep the one that is right")
-    elif not (own or any(_written(entry, context, key) for key in ("time", "rate"))):
+    elif not (own or context.written(entry, "time", "rate")):
         found = "found neither time nor rate"
         yield context.problem(entry, "", found, 'add time = "…", a column, or rate = "10 kHz"')
     if entry.rate is not None and entry.rate.si <= 0:
@@ -221,7 +212,7 @@ def _signal(signal: SignalEntry, job: Job, context: Context) -> Problems:
         yield from _by_sensor(signal, signal.sensor, job, context)
     elif signal.unit is not None:
         yield from _by_unit(signal, signal.unit, context)
-    elif not kind.pulses and not _written(signal, context, "unit"):
+    elif not kind.pulses and not context.written(signal, "unit", "sensor"):
         found = "found neither sensor nor unit"
         remedy = 'add sensor = "…", or unit = "…" where the column is already in a unit'
         yield context.problem(signal, "", found, remedy)

@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails
 
 from gaugewright.errors import Problem
 from gaugewright.job import model
-from gaugewright.job.fields import FieldError, said
+from gaugewright.job.fields import FieldError, offer, said
 from gaugewright.job.places import Path, Source
 from gaugewright.quantities.units import UnitError
 
@@ -122,12 +122,9 @@ def _word(path: Path, detail: ErrorDetails) -> tuple[Path, str, str]:
     if path == ("format",):
         remedy = "write format = 1, the one this version reads"
         return path, f"found format {said(detail['input'])}", remedy
-    words = (detail.get("ctx") or {}).get("expected", "").replace("'", '"')
+    words = tuple(re.findall(r"'([^']*)'", (detail.get("ctx") or {}).get("expected", "")))
     given = detail["input"]
-    quoted = re.findall(r'"([^"]*)"', words)
-    near = difflib.get_close_matches(str(given), quoted, n=1, cutoff=0.6)
-    one_of = f'"{near[0]}", or one of {words}' if near else words
-    return path, f"found {said(given)}, which is not a word for this key", f"write {one_of}"
+    return path, f"found {said(given)}, which is not a word for this key", offer(given, words)
 
 
 def _kind(path: Path, detail: ErrorDetails) -> tuple[Path, str, str]:
@@ -137,8 +134,12 @@ def _kind(path: Path, detail: ErrorDetails) -> tuple[Path, str, str]:
 
 def _table(path: Path, detail: ErrorDetails) -> tuple[Path, str, str]:
     named = next((key for key in reversed(path) if isinstance(key, str)), "")
-    header = f"[[{named}]]" if named in REPEATED else f"[{named}]"
-    return path, f"found {said(detail['input'])} where a table belongs", f"write {header}"
+    remedy = f"write [[{named}]]" if named in REPEATED else f"write [{named}]"
+    if named == "hose":
+        remedy = 'write hose = { length = "1 m", bore = "4 mm", holds = "air" }'
+    if isinstance(detail["input"], list):
+        return path, "found several tables where one belongs", remedy
+    return path, f"found {said(detail['input'])} where a table belongs", remedy
 
 
 def _list(path: Path, detail: ErrorDetails) -> tuple[Path, str, str]:
