@@ -59,7 +59,8 @@ def lanes_of(
     """Read, sense and turn every recording; all problems of all recordings are told at once."""
     memory = memory or Memory()
     calibrations, book = _calibrations(job.sensors)
-    recorded, problems = [], []
+    recorded: list[Recorded] = []
+    problems: list[Problem] = []
     for entry in job.recordings:
         progress(f"reading {entry.file}")
         try:
@@ -97,7 +98,7 @@ def _import(entry: RecordingEntry, folder: Path, memory: Memory) -> Recorded:
 
 def _file_side(entry: RecordingEntry) -> str:
     """What the import depends on: all of the entry but its conditions and clock."""
-    return entry.model_dump_json(exclude={"conditions", "clock_offset", "visit"})
+    return repr(entry.model_copy(update={"conditions": (), "clock_offset": None}))
 
 
 def _key(*parts: str) -> str:
@@ -106,7 +107,7 @@ def _key(*parts: str) -> str:
 
 
 def _turned(recorded: Recorded, entry: RecordingEntry, job: Job, memory: Memory) -> Found:
-    key = _key("rotation", recorded.sha256, _file_side(entry), job.vehicle.model_dump_json())
+    key = _key("rotation", recorded.sha256, _file_side(entry), repr(job.vehicle))
     return memory.recall(key, lambda: find_rotation(recorded, entry.signals, job.vehicle))
 
 

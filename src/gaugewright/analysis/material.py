@@ -120,7 +120,8 @@ def _sensor_row(
     job: Job,
 ) -> InstrumentNote:
     kind = QUANTITIES[signal.quantity]
-    low, high = sorted(point[1].si for point in sensor.points)
+    values = [point[1].si for point in sensor.points]
+    low, high = min(values), max(values)
     reach = (
         f"{len(sensor.points)} points, {sensor.points[0][1].text} to {sensor.points[-1][1].text}"
     )
@@ -130,9 +131,9 @@ def _sensor_row(
         for s in entry.signals
         if s.sensor == sensor.name
     }
-    at = [value for value in (low, 0.5 * (low + high)) if value is not None]
     said = ", ".join(
-        _at(calibration, book, value, kind.findings_factor, kind.findings_unit) for value in at
+        _at(calibration, book, value, kind.findings_factor, kind.findings_unit)
+        for value in (low, 0.5 * (low + high))
     )
     reference = "sealed gas" if sensor.reference == "sealed" else AGAINST[sensor.reference]
     return InstrumentNote(

@@ -18,7 +18,7 @@ from gaugewright.evidence.held import (
     kept_stretch,
     subtracted,
 )
-from gaugewright.evidence.level import Level, fit_level
+from gaugewright.evidence.level import HUNTING_SHARE, Level, fit_level
 from gaugewright.sensing.shared import SharedErrors, plus
 from gaugewright.sensing.types import Signal
 
@@ -114,6 +114,8 @@ def _of_stretch(kept: Kept, states: dict[tuple[str, str], int]) -> list[Source]:
         if signal.quantity in PULSES:
             continue
         held = held_by_signal(signal, kept, state)
+        if held is not None and signal.quantity == "engine-speed":
+            held = replace(held, level=_column_speed(held.level))
         if held is not None:
             found.append(Source(held, kept, signal))
     turned = _speed_from_pulses(kept, state)
@@ -132,7 +134,7 @@ def _speed_from_pulses(kept: Kept, state: int) -> Held | None:
         kept.table.middle_s[cycles],
         (kept.table.end_s - kept.table.start_s)[cycles],
     )
-    level = replace(level, behaviour=_speed_behaviour(level, speed[cycles]))
+    level = _as_measured(level, speed[cycles])
     return Held(
         visit=kept.recording.visit,
         state=state,
@@ -147,10 +149,30 @@ def _speed_from_pulses(kept: Kept, state: int) -> Held | None:
     )
 
 
-def _speed_behaviour(level: Level, speed: Floats) -> str:
-    spread = float(np.ptp(np.nanpercentile(speed, [5.0, 95.0])))
-    hunting = level.behaviour == "steady" and spread > 0.03 * level.value
-    return "hunting" if hunting else level.behaviour
+def _column_speed(level: Level) -> Level:
+    """The mean of a speed column: measured at its samples, their fresh scatter about the course.
+
+    The slow part of the scatter is the engine's own and belongs to the mean it had.
+    """
+    fresh = level.residual_sd / np.sqrt(max(level.cycles, 1))
+    return replace(level, scale=np.diag([fresh**2, 0.0]), dof=HAND_DOF)
+
+
+def _as_measured(level: Level, speed: Floats) -> Level:
+    """The mean speed that the stretch had: it is measured, not estimated.
+
+    What is open is where the whole cycles begin and end, half a cycle at either end.
+    """
+    u = np.sqrt(0.5) * float(np.std(speed)) / len(speed)
+    low, high = np.nanpercentile(speed, [5.0, 95.0])
+    hunting = level.behaviour == "steady" and high - low > HUNTING_SHARE * level.value
+    return replace(
+        level,
+        value=float(len(speed) / np.sum(1.0 / speed)),
+        scale=np.diag([u**2, 0.0]),
+        dof=HAND_DOF,
+        behaviour="hunting" if hunting else level.behaviour,
+    )
 
 
 def _merged(sources: list[Source]) -> list[Source]:

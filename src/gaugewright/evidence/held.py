@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.evidence.cycles import CycleTable, Sensed, Span, is_slow, mean_between
-from gaugewright.evidence.level import Level, fit_level
+from gaugewright.evidence.cycles import WINDOW_S, CycleTable, Sensed, Span, is_slow, mean_between
+from gaugewright.evidence.level import Level, fit_level, lateness
 from gaugewright.evidence.settling import settled
 from gaugewright.sensing.shared import plus
 from gaugewright.sensing.types import Gradient, Signal
@@ -34,7 +34,8 @@ PRESSURES = frozenset(
 UNSETTLED = frozenset({"engine-off", "cranking", "snap"})
 STOPPED_SHARE = 0.005
 FEW_CYCLES = 8
-LATE_S = np.arange(0.0, 1.55, 0.1)
+SLOW_S = 0.3
+"""A pressure sampled further apart than this cannot time a speed column (J)."""
 
 
 @dataclass(frozen=True)
@@ -104,11 +105,24 @@ def kept_stretch(recording: Sensed, span: Span, table: CycleTable) -> Kept | Non
     first = int(np.searchsorted(table.start_s, span.from_s - margin))
     last = int(np.searchsorted(table.end_s, span.to_s + margin, side="right"))
     if last <= first:
-        return None
+        return _at_rest(recording, span)
     kept = Kept(recording, span, table, first, last)
     if not UNSETTLED & set(span.did):
         kept = _settle(kept)
     return replace(kept, lag_s=_lateness(kept))
+
+
+def _at_rest(recording: Sensed, span: Span) -> Kept | None:
+    """A stretch with the engine off: windows stand for cycles."""
+    if "engine-off" not in span.did:
+        return None
+    edges = np.arange(span.from_s, span.to_s, WINDOW_S)
+    if len(edges) < 4:
+        return None
+    start, end = edges[:-1], edges[1:]
+    means = {s.label: mean_between(s, start, end) for s in recording.signals}
+    table = CycleTable(start, end, None, means, False, "windows")
+    return Kept(recording, span, table, 0, len(start))
 
 
 def _settle(kept: Kept) -> Kept:
@@ -130,28 +144,14 @@ def _settle(kept: Kept) -> Kept:
 
 def _lateness(kept: Kept) -> float:
     """How late a sampled speed column is, where the oil pressure can tell."""
-    if kept.table.source != "engine-speed" or kept.last - kept.first < 40:
+    speed = kept.table.speed_rpm
+    if kept.table.source != "engine-speed" or speed is None:
         return 0.0
-    cycles, speed = kept.cycles, kept.table.speed_rpm
     signal = next((s for s in kept.recording.signals if s.quantity == "oil-pressure"), None)
-    if signal is None or speed is None:
+    if signal is None or is_slow(signal, SLOW_S):
         return 0.0
-    time, values = kept.table.middle_s[cycles], kept.table.means[signal.label][cycles]
-    inner = np.isfinite(values) & (time < time[-1] - LATE_S[-1])
-    if inner.sum() < 30:
-        return 0.0
-    left = [_unexplained(time[inner], values[inner], kept, lag) for lag in LATE_S]
-    best = int(np.argmin(left))
-    return float(LATE_S[best]) if left[best] < 0.9 * left[0] else 0.0
-
-
-def _unexplained(time: Floats, values: Floats, kept: Kept, lag: float) -> float:
-    speed = np.interp(time + lag, kept.table.middle_s, np.asarray(kept.table.speed_rpm))
-    columns = np.column_stack([np.ones(len(time)), time - time.mean(), speed - speed.mean()])
-    _, left, rank, _ = np.linalg.lstsq(columns, values, rcond=None)
-    return (
-        float(left[0]) if len(left) and rank == 3 else float(np.sum((values - values.mean()) ** 2))
-    )
+    time = kept.table.middle_s
+    return lateness(time[kept.cycles], kept.table.means[signal.label][kept.cycles], time, speed)
 
 
 def level_of(signal: Signal, kept: Kept) -> Level:

@@ -21,6 +21,10 @@ OUTLYING = 6.0
 CURVED = 3.5
 """A slow course is fitted with a bend when the bend is this many standard errors (J)."""
 DRIFTING = 3.0
+LATEST_S, LATE_STEP_S = 1.5, 0.1
+"""A sampled speed is looked for up to this late (J)."""
+LATE_GAIN = 0.9
+LEAST_TO_TIME = 30
 HUNTING_SHARE = 0.03
 """Hunting: the middle 90 % of the cycle speeds span more than this share of their mean (J)."""
 
@@ -100,9 +104,53 @@ def fit_level(
     time_s: Floats,
     duration_s: Floats,
     speed_rpm: Floats | None = None,
+    *,
+    sampled_speed: bool = False,
 ) -> Level:
-    """The level of one series of cycle means; see `fit_levels`."""
-    return fit_levels(np.asarray(values, dtype=float)[:, None], time_s, duration_s, speed_rpm)[0]
+    """The level of one series of cycle means; see `fit_levels`.
+
+    `sampled_speed` says that the speed comes from a column that may be late: its lateness is
+    then found first, and the speed read that much later.
+    """
+    series = np.asarray(values, dtype=float)
+    if sampled_speed and speed_rpm is not None:
+        late = lateness(time_s, series, time_s, speed_rpm)
+        inside = time_s + late <= time_s[-1]
+        speed_rpm = np.where(inside, np.interp(time_s + late, time_s, speed_rpm), np.nan)
+    return fit_levels(series[:, None], time_s, duration_s, speed_rpm)[0]
+
+
+def lateness(time_s: Floats, values: Floats, speed_time_s: Floats, speed_rpm: Floats) -> float:
+    """By how many seconds does a sampled speed lag behind the pressure that follows it?
+
+    Parameters: cycle middles and values (n,) of a stretch; times and values (m,) of the speed,
+    which may reach beyond it.  Returns 0 where the speed explains the values too little to
+    tell.  The delay of least squares, over 0 to 1.5 s.
+    """
+    inner = np.isfinite(values) & (time_s + LATEST_S <= speed_time_s[-1])
+    if inner.sum() < LEAST_TO_TIME:
+        return 0.0
+    time, held = time_s[inner], values[inner]
+    delays = np.arange(0.0, LATEST_S + 1e-9, LATE_STEP_S)
+    left = np.array([_unexplained(time, held, speed_time_s, speed_rpm, d) for d in delays])
+    best = int(np.argmin(left))
+    if left[best] > LATE_GAIN * left[0]:
+        return 0.0
+    if not 0 < best < len(delays) - 1:
+        return float(delays[best])
+    before, here, after = left[best - 1 : best + 2]
+    bend = before - 2 * here + after
+    return float(delays[best] + (0.5 * LATE_STEP_S * (before - after) / bend if bend > 0 else 0))
+
+
+def _unexplained(
+    time: Floats, values: Floats, speed_time: Floats, speed_rpm: Floats, delay: float
+) -> float:
+    """Sum of squares that a line on the speed read `delay` later leaves."""
+    speed = np.interp(time + delay, speed_time, speed_rpm)
+    columns = np.column_stack([np.ones(len(time)), time - time.mean(), speed - speed.mean()])
+    beta, *_ = np.linalg.lstsq(columns, values, rcond=None)
+    return float(np.sum((values - columns @ beta) ** 2))
 
 
 def fit_levels(
