@@ -1,0 +1,1 @@
+"""The handover sheet and the work record, with their pictures."""

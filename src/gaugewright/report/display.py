@@ -1,0 +1,141 @@
+"""Findings units to the units a page shows, and figures with their digits."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from gaugewright.report.blocks import Number
+from gaugewright.report.preferences import Preferences
+
+MINUS = "\u2212"
+NARROW = "\u202f"
+NO_BREAK = "\u00a0"
+KPA_IN: dict[str, float] = {
+    "kPa": 1.0,
+    "bar": 100.0,
+    "mbar": 0.1,
+    "psi": 6.894757293168,
+    "inHg": 3.386389,
+}
+"""One unit in kPa; psi and conventional inHg as in NIST SP 811:2008, appendix B.8."""
+
+VACUUM = ("crankcase-pressure", "manifold-pressure")
+SIGNED = ("crankcase-pressure", "fuel-trim-short", "fuel-trim-long")
+MOST_DECIMALS = {
+    "kPa": 1,
+    "bar": 3,
+    "mbar": 1,
+    "psi": 2,
+    "inHg": 2,
+    "rpm": 0,
+    "degC": 0,
+    "V": 3,
+    "A": 1,
+    "%": 1,
+    "kg/s": 5,
+    "g/s": 2,
+}
+SPELLED = {"degC": "°C"}
+
+
+@dataclass(frozen=True)
+class Shown:
+    """How one quantity is shown: unit word, findings units in one of it, most decimals."""
+
+    unit: str
+    per_unit: float
+    most_decimals: int
+    signed: bool
+
+    def of(self, value: float) -> float:
+        """A value of the findings in the unit shown."""
+        return value / self.per_unit
+
+
+def shown(quantity: str, unit: str, preferences: Preferences, signed: bool = False) -> Shown:
+    """How a quantity whose findings are in `unit` is shown to this workshop."""
+    if unit != "kPa":
+        most = MOST_DECIMALS.get(unit, 2)
+        return Shown(SPELLED.get(unit, unit), 1.0, most, signed or quantity in SIGNED)
+    vacuum = quantity in VACUUM
+    wanted = preferences.vacuum_unit if vacuum else preferences.pressure_unit
+    most = MOST_DECIMALS[wanted] + (1 if vacuum and wanted == "kPa" else 0)
+    return Shown(wanted, KPA_IN[wanted], most, signed or quantity in SIGNED)
+
+
+def decimals(expanded: float | None, most: int) -> int:
+    """Decimals that keep two digits of the expanded uncertainty, never more than sensible."""
+    if expanded is None or not math.isfinite(expanded) or expanded <= 0.0:
+        return most
+    return min(max(1 - math.floor(math.log10(expanded)), 0), most)
+
+
+def digits(value: float, places: int, signed: bool = False) -> str:
+    """A rounded figure: half away from zero, true minus, thousands by a thin space."""
+    step = Decimal(1).scaleb(-places)
+    rounded = Decimal(repr(float(value))).quantize(step, rounding=ROUND_HALF_UP)
+    text = f"{abs(rounded):,.{places}f}".replace(",", NARROW)
+    if len(text.partition(".")[0]) <= 5:
+        text = text.replace(NARROW, "")
+    if rounded < 0:
+        return MINUS + text
+    return f"+{text}" if signed and rounded > 0 else text
+
+
+def number(
+    value: float, expanded: float | None, how: Shown, before: str = "", unit: bool = True
+) -> Number:
+    """A reading as a figure with ± and unit; the ± is the half width of the 95 % interval."""
+    wide = None if expanded is None else expanded / how.per_unit
+    places = decimals(wide, how.most_decimals)
+    whole, mark, fraction = digits(how.of(value), places, how.signed).partition(".")
+    spread = "" if wide is None else f"\u00b1{NO_BREAK}{digits(wide, places)}"
+    after = NO_BREAK.join(part for part in (spread, how.unit if unit else "") if part)
+    return Number(before + whole, mark + fraction, after)
+
+
+def plain(value: float, how: Shown, expanded: float | None = None, apart: float = math.nan) -> str:
+    """A figure with its unit as one says it: fewest digits that mean something.
+
+    One digit of the uncertainty is kept, one more when the figure would else read like `apart`,
+    the limit it is compared with.
+    """
+    wide = None if expanded is None else expanded / how.per_unit
+    places = max(decimals(wide, how.most_decimals) - (0 if wide is None else 1), 0)
+    text = digits(how.of(value), places, how.signed)
+    while text == (_like(apart, places, how)) and places < how.most_decimals:
+        places += 1
+        text = digits(how.of(value), places, how.signed)
+    return f"{text}{NO_BREAK}{how.unit}"
+
+
+def _like(apart: float, places: int, how: Shown) -> str:
+    return "" if math.isnan(apart) else digits(how.of(apart), places, how.signed)
+
+
+def stated(value: float, how: Shown) -> str:
+    """A limit's figure with its unit: as many decimals as it takes to give it back."""
+    shown_value = how.of(value)
+    for places in range(how.most_decimals + 1):
+        if abs(shown_value - round(shown_value, places)) <= 1e-9 * max(abs(shown_value), 1.0):
+            return f"{digits(shown_value, places, how.signed)}{NO_BREAK}{how.unit}"
+    return f"{digits(shown_value, how.most_decimals, how.signed)}{NO_BREAK}{how.unit}"
+
+
+def aligned(figures: list[Number]) -> list[Number]:
+    """The same figures with room so that their decimal marks stand under each other."""
+    plain_ones = [f for f in figures if not _worded(f)]
+    lead = max((_wide(figure.whole) for figure in plain_ones), default=0.0)
+    tail = max((_wide(figure.fraction) for figure in plain_ones), default=0.0)
+    return [f if _worded(f) else Number(f.whole, f.fraction, f.after, lead, tail) for f in figures]
+
+
+def _worded(figure: Number) -> bool:
+    return any(sign.isalpha() for sign in figure.whole)
+
+
+def _wide(text: str) -> float:
+    narrow = {".": 0.5, NARROW: 0.25, " ": 0.4, NO_BREAK: 0.4}
+    return sum(narrow.get(sign, 1.0) for sign in text)

@@ -1,0 +1,285 @@
+"""A recording's picture: lanes under brackets, pale between conditions, hatched where left out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+
+from gaugewright.analysis.outcome import Lane, Picture, Stretch
+from gaugewright.evidence.results import LimitCheck, Reading
+from gaugewright.report import blocks, display, marks, phrases, ruler, svg, words
+from gaugewright.report.preferences import Preferences
+
+LEFT = 108.0
+LANE_HEIGHT = 58.0
+PULSE_HEIGHT = 30.0
+PULSES = ("ignition", "crank", "cam")
+LABEL_SIZE = 8.2
+PALE = 0.38
+BAND = 0.22
+
+
+def lane_picture(
+    picture: Picture,
+    readings: Iterable[Reading],
+    checks: Iterable[LimitCheck],
+    preferences: Preferences,
+    width: float,
+) -> blocks.Picture:
+    """Draw one recording with its conditions, its readings and its limits."""
+    scale = ruler.straight(picture.start_s, picture.end_s, LEFT, width - 4.0)
+    head, brackets = _brackets(picture.stretches, scale)
+    lanes, foot = [], head + 6.0
+    own = [r for r in readings if r.visit == picture.visit]
+    limits = [c for c in checks if c.visit in (picture.visit, None) and c.seen_by != "bearings"]
+    for lane in picture.lanes:
+        high = PULSE_HEIGHT if lane.quantity in PULSES else LANE_HEIGHT
+        lanes.append(_lane(lane, picture, own, limits, scale, foot, foot + high, preferences))
+        foot += high + 10.0
+        if lane is not picture.lanes[-1]:
+            lanes.append(svg.line(0, foot - 5.0, width, foot - 5.0, "hair", 0.6))
+    hatched = _hatches(picture.stretches, scale, head + 1.0, foot - 6.0)
+    axis = ruler.lying(scale, foot - 3.0, size=7.8)
+    parts = [hatched, *lanes, brackets, axis, svg.text(0, foot + 10.0, words.SECONDS, 8, "soft")]
+    height = foot + 18.0
+    said = _said(picture)
+    return blocks.Picture(svg.drawing(width, height, parts), width, height, said)
+
+
+def _said(picture: Picture) -> str:
+    lanes = phrases.listed(phrases.quantity(lane.quantity) for lane in picture.lanes)
+    held = phrases.listed(stretch.condition for stretch in picture.stretches)
+    return f"{picture.recording}: {lanes}" + (f"; {held}" if held else "")
+
+
+def _brackets(stretches: tuple[Stretch, ...], scale: ruler.Scale) -> tuple[float, str]:
+    """Brackets with their names; names that would touch are set in rows, with a fine leader."""
+    order = sorted(stretches, key=lambda s: s.from_s)
+    rows: list[float] = []
+    placed = []
+    for stretch in order:
+        x1, x2 = scale.at(stretch.from_s), scale.at(stretch.to_s)
+        name = phrases.clipped(stretch.condition, 40)[0]
+        half = svg.text_width(name, LABEL_SIZE, True) / 2.0
+        centre = min(max((x1 + x2) / 2.0, scale.places[0] - 60 + half), scale.places[1] - half)
+        row = next((i for i, end in enumerate(rows) if centre - half > end + 4.0), len(rows))
+        rows[row : row + 1] = [centre + half]
+        placed.append((x1, x2, centre, row, name))
+    head = 10.0 * max(len(rows), 1) + 5.0
+    parts = []
+    for x1, x2, centre, row, name in placed:
+        y = head - 5.0 - 10.0 * row
+        if row:
+            parts.append(svg.line((x1 + x2) / 2, y + 2.0, (x1 + x2) / 2, head, "line", 0.4))
+        parts.append(marks.bracket(x1, x2, head))
+        parts.append(svg.text(centre, y, name, LABEL_SIZE, "ink", "middle", True, halo=row > 0))
+    return head + 4.0, "".join(parts)
+
+
+def _hatches(stretches: tuple[Stretch, ...], scale: ruler.Scale, top: float, bottom: float) -> str:
+    gaps = [gap for stretch in stretches for gap in stretch.left_out]
+    drawn = [(scale.at(start), scale.at(end)) for start, end in gaps]
+    return "".join(marks.hatch(x1, max(x2, x1 + 1.6), top, bottom) for x1, x2 in drawn)
+
+
+def _lane(
+    lane: Lane,
+    picture: Picture,
+    readings: list[Reading],
+    checks: list[LimitCheck],
+    scale: ruler.Scale,
+    top: float,
+    bottom: float,
+    preferences: Preferences,
+) -> str:
+    how = display.shown(lane.quantity, lane.unit, preferences)
+    ink = svg.COLOUR_OF.get(lane.quantity, "ink")
+    own = _own_readings(lane, picture, readings)
+    walls = _own_walls(lane, picture, checks)
+    across = _across(lane, own, walls, how, top, bottom)
+    parts = [_name(lane, how, ink, top)]
+    if across is None:
+        return "".join([*parts, svg.text(LEFT, (top + bottom) / 2, words.UNMEASURED, 8, "soft")])
+    parts.append(ruler.standing(across, LEFT - 6.0, how.signed))
+    parts += [_trace(lane, picture, how, ink, scale, across)]
+    parts += [_wall(*wall, how, scale, across) for wall in walls]
+    lines = [(x, across.at(how.of(value))) for x, _, value in walls]
+    return "".join([*parts, *(_mean(*item, how, scale, across, top, lines) for item in own)])
+
+
+def _name(lane: Lane, how: display.Shown, ink: str, top: float) -> str:
+    against = phrases.reference(lane.quantity, lane.reference)
+    name = phrases.capital(phrases.quantity(lane.quantity))
+    lines = [svg.text(0, top + 9, name, 8.8, ink, semibold=True)]
+    small = [against, how.unit] if against else [how.unit]
+    lines += [svg.text(0, top + 19 + 9.4 * i, said, 7.8, "soft") for i, said in enumerate(small)]
+    return "".join(lines)
+
+
+def _own_readings(
+    lane: Lane, picture: Picture, readings: list[Reading]
+) -> list[tuple[Stretch, Reading]]:
+    found = []
+    for stretch in picture.stretches:
+        fitting = [
+            r
+            for r in readings
+            if r.condition == stretch.condition
+            and r.quantity == lane.quantity
+            and (lane.reference is None or r.reference == lane.reference)
+        ]
+        exact = [r for r in fitting if lane.label in r.signals]
+        if exact or fitting:
+            found.append((stretch, min(exact or fitting, key=lambda r: len(r.signals))))
+    return found
+
+
+def _own_walls(
+    lane: Lane, picture: Picture, checks: list[LimitCheck]
+) -> list[tuple[Stretch, str, float]]:
+    if lane.reference not in (None, "atmosphere"):
+        return []
+    walls = {
+        (stretch, end, value)
+        for stretch in picture.stretches
+        for check in checks
+        if check.condition == stretch.condition
+        and check.quantity == lane.quantity
+        and check.value is not None
+        for end, value in check.limit_value.items()
+    }
+    return sorted(walls, key=lambda wall: (wall[0].from_s, wall[1]))
+
+
+def _across(
+    lane: Lane,
+    own: list[tuple[Stretch, Reading]],
+    walls: list[tuple[Stretch, str, float]],
+    how: display.Shown,
+    top: float,
+    bottom: float,
+) -> ruler.Scale | None:
+    seen = np.concatenate([lane.low, lane.high])
+    seen = seen[np.isfinite(seen)]
+    if seen.size == 0:
+        return None
+    low, high = ruler.around(how.of(float(seen.min())), how.of(float(seen.max())), 0.06)
+    near = [how.of(value) for _, _, value in walls]
+    room = 0.35 * (high - low)
+    near = [value for value in near if low - room < value < high + room]
+    low, high = min([low, *(v - 0.03 * (high - low) for v in near)]), max([high, *near])
+    levels = [how.of(reading.value) for _, reading in own] + near
+    return ruler.broken_where_needed(levels, low, high, bottom, top)
+
+
+def _trace(
+    lane: Lane,
+    picture: Picture,
+    how: display.Shown,
+    ink: str,
+    scale: ruler.Scale,
+    across: ruler.Scale,
+) -> str:
+    inside = np.zeros(lane.time_s.size, dtype=bool)
+    for stretch in picture.stretches:
+        inside |= (lane.time_s >= stretch.from_s) & (lane.time_s <= stretch.to_s)
+    parts = []
+    for full in (False, True):
+        chosen = inside if full else ~inside
+        for first, last in _runs(chosen & np.isfinite(lane.mean)):
+            start = first if full else max(first - 1, 0)
+            part = slice(start, last if full else min(last + 1, lane.time_s.size))
+            parts.append(_piece(lane, part, how, ink, scale, across, 1.0 if full else PALE))
+    return "".join(parts)
+
+
+def _runs(chosen: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> list[tuple[int, int]]:
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], chosen.astype(np.int8), [0]])))
+    return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def _piece(
+    lane: Lane,
+    part: slice,
+    how: display.Shown,
+    ink: str,
+    scale: ruler.Scale,
+    across: ruler.Scale,
+    strength: float,
+) -> str:
+    kept = np.isfinite(lane.mean[part])
+    x = [scale.at(float(t)) for t in lane.time_s[part][kept]]
+    if not x:
+        return ""
+
+    def places(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> list[float]:
+        return [across.at(how.of(float(v))) for v in values[part][kept]]
+
+    upper = list(zip(x, places(lane.high), strict=True))
+    lower = list(zip(x, places(lane.low), strict=True))
+    mean = list(zip(x, places(lane.mean), strict=True))
+    paint = svg.colour(ink)
+    band = svg.path(
+        svg.points(upper + lower[::-1]) + "Z", fill=paint, fill_opacity=svg.short(BAND * strength)
+    )
+    line = svg.path(
+        svg.points(mean),
+        stroke=paint,
+        stroke_width="0.9",
+        stroke_opacity=svg.short(strength),
+        stroke_dasharray=svg.DASHES.get(ink),
+        stroke_linejoin="round",
+    )
+    return band + line
+
+
+def _wall(
+    stretch: Stretch,
+    end: str,
+    value: float,
+    how: display.Shown,
+    scale: ruler.Scale,
+    across: ruler.Scale,
+) -> str:
+    shown = how.of(value)
+    if not across.values[0] <= shown <= across.values[-1]:
+        return ""
+    x1, x2 = scale.at(stretch.from_s), scale.at(stretch.to_s)
+    return marks.floor_wall(x1, x2, across.at(shown), 1 if end == "min" else -1)
+
+
+def _mean(
+    stretch: Stretch,
+    reading: Reading,
+    how: display.Shown,
+    scale: ruler.Scale,
+    across: ruler.Scale,
+    top: float,
+    walls: list[tuple[Stretch, float]],
+) -> str:
+    x1, x2 = scale.at(stretch.from_s), scale.at(stretch.to_s)
+    y = across.at(how.of(reading.value))
+    if not math.isfinite(y):
+        return ""
+    half = phrases.half_width(reading) or 0.0
+    places = max(display.decimals(half / how.per_unit, how.most_decimals) - 1, 0)
+    said = display.digits(how.of(reading.value), places, how.signed)
+    parts = [svg.line(x1, y, x2, y, "figure", 1.3)]
+    if svg.text_width(said, 8.0, True) < x2 - x1 + 6.0:
+        near = [place for held, place in walls if held == stretch]
+        base = _free(y, top, near)
+        parts.append(svg.text((x1 + x2) / 2, base, said, 8.0, "figure", "middle", True, halo=True))
+    return "".join(parts)
+
+
+def _free(y: float, top: float, walls: list[float]) -> float:
+    """A baseline for the figure at `y`: above its line, or below where a wall is in the way."""
+    options = [y - 4.6, y + 10.6]
+    open_ones = [
+        base
+        for base in options
+        if base - 7.0 > top - 8.0 and not any(base - 8.0 < wall < base + 4.0 for wall in walls)
+    ]
+    return (open_ones or options)[0]
