@@ -132,7 +132,7 @@ def draw_recipe(rng: Rng) -> Recipe:
         oil_by_hand=bool(rng.random() < 0.15),
         two_loggers=bool(two),
         manifold=bool(place != "silent" and rng.random() < 0.15),
-        supply_v=round(drawn(rng, 4.8, 5.1), 2) if oil is not None and oil.supply else 5.0,
+        supply_v=round(drawn(rng, 4.8, 5.1), 2) if oil is not None and oil.supply and told else 5.0,
         supply_told=told if oil is not None and oil.supply else "",
         adc_step_v=float(rng.choice([0.0001, 0.00122, 0.00488, 0.0196])),
         sample_noise_v=drawn(rng, 0.001, 0.01),

@@ -321,7 +321,8 @@ def _score_check(
     if word != "meets":
         entry = (made.seed, item, check.verdict, check.verdict == "meets", False)
         tally.verdicts[f"{kind}, false meets of failing"].append(entry)
-    if check.value is not None and check.standard_uncertainty:
+    unknown = "oil-temperature-unknown" in check.flags
+    if check.value is not None and check.standard_uncertainty and not unknown:
         u = check.standard_uncertainty
         ideal = None if found is None else 3.92 * found[1]
         low, high = check.value - 1.96 * u, check.value + 1.96 * u
@@ -367,7 +368,7 @@ def score_switches(made: Made, findings: Any, tally: Tally) -> None:
 
 def score_job(number: int, folder: Path, tally: Tally, seed: int) -> None:
     """Make one job, analyse it, score it."""
-    from gaugewright.analysis import analyse
+    from gaugewright.analysis.analyse import analyse
     from gaugewright.job.folder import opened
 
     made = make(seed, number, folder)
