@@ -12,7 +12,7 @@ _MOST_POINTS = 1 << 18
 _LEAST_OVERLAP = 20
 _CLEAR = 0.5
 _RIVAL = 0.9
-_GRID_SHARE = 0.015
+_GRID_SHARE = 0.01
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ def offset_between(
     `within_s`: look only for offsets of at most this size (silent: anywhere the two can overlap
     by a quarter of the shorter one).
     Returns the offset in seconds and its standard uncertainty, which has the scatter of the fit
-    with its autocorrelation and 1.5 % of the grid's step (what simulated pairs of loggers show
+    with its autocorrelation and 1 % of the grid's step (what simulated pairs of loggers show
     on top), not a delay that one of the sensors may have.
     Raises ValueError, saying why, where the clocks do not overlap or no shift stands out.
     """

@@ -45,7 +45,7 @@ class Numbers:
 
 
 def kind(cell: str, decimal: str) -> str:
-    """What a cell looks like: "number", "glued", "stamp", "empty" or "text"."""
+    """What a cell looks like: "number", "glued", "stamp", "thousands", "empty", "text"."""
     text = cell.strip()
     if text.casefold() in NO_VALUE:
         return "empty"
@@ -54,7 +54,9 @@ def kind(cell: str, decimal: str) -> str:
         return "number"
     if match and _GLUED.fullmatch(text, match.end()):
         return "glued"
-    return "stamp" if _STAMP.fullmatch(text) else "text"
+    if _STAMP.fullmatch(text):
+        return "stamp"
+    return "thousands" if has_thousands(text) else "text"
 
 
 def is_unit(cell: str) -> bool:

@@ -64,7 +64,10 @@ def guess(ends: source.Ends, text: Text, wanted: Sequence[str], file: str) -> La
         units_row=None if unit_at is None else unit_at + 1,
         heads=heads,
         skipped=frozenset(line.strip() for line in above if len(split.cells(line)) > 1),
-        guesses=_said(split, encoding, text, name_at, unit_at, first, count < width),
+        guesses=(
+            *_said(split, encoding, text, name_at, unit_at, first, count < width),
+            *(_passed_over(above, name_at, split, width) if text.first_row is None else ()),
+        ),
         twice=twice,
         sample=tuple(tuple(split.cells(line)) for line in lines[first - 1 : first + 199]),
     )
@@ -186,41 +189,68 @@ def _first_row(lines: list[str], split: Split, width: int, text: Text, file: str
             )
         return text.first_row
     least = max(text.header_row or 0, text.units_row or 0)
-    marks: list[tuple[str, ...] | None] = []
-
-    def mark(index: int) -> tuple[str, ...] | None:
-        while len(marks) <= index:
-            marks.append(_marks(split.cells(lines[len(marks)]), split.decimal, width))
-        return marks[index]
-
+    rows = _Rows(lines, split, width)
     for index in range(least, len(lines)):
-        end = min(index + _RUN, len(lines))
-        if all(mark(row) is not None for row in range(index, end)):
-            mark(min(index + 40, len(lines) - 1))
-            return _past_odd_rows(lines, marks, index, split) + 1
-    good = [index for index in range(least, len(lines)) if mark(index) is not None]
+        if rows.mark(index) is not None and _begins(rows, index):
+            return _past_odd_rows(rows, index) + 1
+    good = [index for index in range(least, len(lines)) if rows.mark(index) is not None]
     if not good:
         raise InputError(_no_rows(lines, text, file))
     return good[0] + 1
 
 
-def _marks(row: list[str], decimal: str, width: int) -> tuple[str, ...] | None:
-    short = len(row) == width or (len(row) < width and len(row) > 1)
-    if not short or not is_data(row, decimal):
-        return None
-    return tuple(cells.kind(cell, decimal) for cell in row)
+class _Rows:
+    """The lines as rows of cells and what each looks like, worked out when asked for."""
+
+    def __init__(self, lines: list[str], split: Split, width: int) -> None:
+        self.lines, self.split, self.width = lines, split, width
+        self._marks: dict[int, tuple[str, ...] | None] = {}
+
+    def __len__(self) -> int:
+        return len(self.lines)
+
+    def mark(self, index: int) -> tuple[str, ...] | None:
+        """The kinds of the cells of a row of numbers, or None for any other line."""
+        if index not in self._marks:
+            row = self.split.cells(self.lines[index])
+            fits = len(row) == self.width or 1 < len(row) < self.width
+            kinds = tuple(cells.kind(cell, self.split.decimal) for cell in row)
+            good = fits and is_data(row, self.split.decimal)
+            self._marks[index] = kinds if good else None
+        return self._marks[index]
+
+    def wordy(self, index: int) -> bool:
+        """Whether a line holds words and no number at all, and is no repeat or remark."""
+        line = self.lines[index].strip()
+        if not line or line.startswith("#") or line in map(str.strip, self.lines[:index]):
+            return False
+        kinds = {cells.kind(cell, self.split.decimal) for cell in self.split.cells(line)}
+        return kinds <= {"text", "empty"}
 
 
-def _past_odd_rows(
-    lines: list[str], marks: list[tuple[str, ...] | None], start: int, split: Split
-) -> int:
+def _begins(rows: _Rows, index: int) -> bool:
+    """Whether the recording begins here: some rows of numbers before the next line of words."""
+    found = 1
+    for later in range(index + 1, min(index + 20, len(rows))):
+        if rows.mark(later) is not None:
+            found += 1
+        elif rows.wordy(later):
+            return False
+        if found == _RUN:
+            return True
+    return True
+
+
+def _past_odd_rows(rows: _Rows, start: int) -> int:
     """Step over rows of channel numbers, rates or factors that only look like samples."""
-    later = [mark for mark in marks[start + 2 : start + 40] if mark is not None]
+    after = range(start + 2, min(start + 40, len(rows)))
+    later = [mark for mark in map(rows.mark, after) if mark is not None]
     if len(later) < _RUN:
         return start
     usual = Counter(later).most_common(1)[0][0]
     for index in (start + 1, start):
-        if _odd(marks[index], usual) or _counts_up(split.cells(lines[index]), index > start):
+        counted = index == start and _counts_up(rows.split.cells(rows.lines[index]))
+        if counted or _odd(rows.mark(index), usual):
             return index + 1
     return start
 
@@ -234,8 +264,8 @@ def _odd(mark: tuple[str, ...] | None, usual: tuple[str, ...]) -> bool:
     )
 
 
-def _counts_up(row: list[str], later: bool) -> bool:
-    return not later and len(row) > 2 and row == [str(n) for n in range(1, len(row) + 1)]
+def _counts_up(row: list[str]) -> bool:
+    return len(row) > 2 and row == [str(n) for n in range(1, len(row) + 1)]
 
 
 def _overruled(line: int | None, first: int, key: str, file: str) -> int | None:
@@ -258,6 +288,19 @@ def _real_width(lines: list[str], split: Split, width: int, names: list[str] | N
     trailing = width > 1 and all(row[-1] == "" for row in rows)
     unnamed = names is None or len(names) < width or names[width - 1] == ""
     return width - 1 if trailing and unnamed else width
+
+
+def _passed_over(
+    above: list[str], name_at: int | None, split: Split, width: int
+) -> tuple[str, ...]:
+    """Rows of numbers above the first one that was read, said lest they were samples."""
+    rows = _Rows(above, split, width)
+    start = 0 if name_at is None else name_at + 1
+    found = [str(index + 1) for index in range(start, len(above)) if rows.mark(index) is not None]
+    if not found:
+        return ()
+    which = f"line {found[0]} is" if len(found) == 1 else f"lines {', '.join(found)} are"
+    return (f"{which} taken as numbers, rates or factors of the columns, not as samples",)
 
 
 def _said(

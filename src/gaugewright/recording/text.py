@@ -69,7 +69,8 @@ def last_line_cut(ends: Ends, found: Layout) -> bool:
     if len(lines) < 3:
         return False
     rows = [found.split.cells(line) for line in lines]
-    last, before = rows[-1], [row for row in rows[:-1] if len(row) <= found.width]
+    last = rows[-1]
+    before = [r for r in rows[:-1] if dialect.is_data(r, found.split.decimal)]
     if not before:
         return False
     if len(last) < min(map(len, before)):
