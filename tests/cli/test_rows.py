@@ -40,7 +40,7 @@ def test_a_limit_is_shown_with_its_value_state_and_ends(outcome: Outcome) -> Non
     row = rows.limits_table(outcome.findings.limit_checks, HOUSE).rows[0]
     assert plain(row[3:]) == (
         "95.2 ± 2.7 kPa",
-        "820 rpm, 80.0 °C",
+        "820 rpm, 80 °C",
         "90 to 350 kPa",
         "meets",
         "over 99.9 %",
@@ -57,6 +57,25 @@ def test_units_follow_the_preferences(outcome: Outcome) -> None:
 def test_a_one_sided_reading_says_its_side(outcome: Outcome) -> None:
     first = dataclasses.replace(outcome.findings.readings[0], bound="at least", high=None)
     assert plain(rows.readings_table([first], HOUSE).rows[0])[3] == "at least 97.8 kPa"
+
+
+def test_what_is_shown_elsewhere_is_left_to_the_file(outcome: Outcome) -> None:
+    gauge = outcome.findings.readings[0]
+    absolute = dataclasses.replace(gauge, reference="vacuum", value=195.4)
+    speed = dataclasses.replace(gauge, quantity="engine-speed", reference=None, unit="rpm")
+    alone = dataclasses.replace(absolute, quantity="manifold-pressure")
+    table = rows.readings_table([gauge, absolute, speed, alone], HOUSE)
+    assert [row[2] for row in table.rows] == [
+        "oil pressure, at the gauge",
+        "manifold pressure, absolute",
+    ]
+    assert "2 absolute pressures" in table.note
+
+
+def test_what_the_row_above_said_is_not_said_again() -> None:
+    given = [("a", "x", "1"), ("a", "x", "2"), ("a", "y", "3"), ("b", "y", "4")]
+    shown = rows.without_repeats(given, 2)
+    assert shown == (("a", "x", "1"), ("", "", "2"), ("", "y", "3"), ("b", "y", "4"))
 
 
 def test_a_match_says_what_it_compares(outcome: Outcome) -> None:

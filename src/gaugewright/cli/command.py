@@ -121,20 +121,20 @@ def _make_example(folder: Path, real: bool) -> None:
 
 
 def _write_findings(outcome: Outcome, path: Path) -> Path:
-    from gaugewright.analysis import findings_json
+    from gaugewright.analysis.findings_json import write
 
     with writing(path):
         path.parent.mkdir(parents=True, exist_ok=True)
-        findings_json.write(outcome.findings, path)
+        write(outcome.findings, path)
     return path
 
 
-def _write_pages(outcome: Outcome, folder: Path, preferences: Preferences) -> list[Path]:
-    from gaugewright.report import pages
+def _write_pages(outcome: Outcome, folder: Path, preferences: Preferences) -> Sequence[Path]:
+    from gaugewright.report.pages import write
 
     with writing(folder):
         folder.mkdir(parents=True, exist_ok=True)
-        return pages.write(outcome, folder, preferences)
+        return write(outcome, folder, preferences)
 
 
 @contextmanager

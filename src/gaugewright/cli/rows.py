@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gaugewright.evidence.results import (
     Findings,
@@ -20,6 +20,8 @@ from gaugewright.report.preferences import Preferences
 
 Row = tuple[str, ...]
 NORMAL_95 = 1.96
+IN_THEIR_OWN_COLUMNS = ("engine-speed", "oil-temperature")
+NOT_SHOWN = "Not shown, but in the findings file: {parts}."
 NO_VALUE = "\u2013"
 
 
@@ -51,17 +53,54 @@ def tables(findings: Findings, preferences: Preferences) -> Iterator[Table]:
 
 
 def readings_table(readings: Iterable[Reading], preferences: Preferences) -> Table:
-    """Each reading with its 95 % interval, speed and oil temperature."""
+    """Each reading with its 95 % interval, speed and oil temperature.
+
+    Left to the findings file: absolute pressures that are shown against the outside air, and
+    speed and oil temperature for themselves, which stand beside every reading.
+    """
     heads = ("visit", "condition", "quantity", "reading", "speed", "oil", "behaviour")
-    rows = tuple(_reading_row(reading, preferences) for reading in readings)
-    return Table(words.READINGS, heads, rows, frozenset({3, 4, 5}))
+    every = tuple(readings)
+    gauged = {(r.visit, r.condition, r.quantity) for r in every if r.reference == "atmosphere"}
+    kept = [
+        reading
+        for reading in every
+        if reading.quantity not in IN_THEIR_OWN_COLUMNS
+        and not (
+            reading.reference == "vacuum"
+            and (reading.visit, reading.condition, reading.quantity) in gauged
+        )
+    ]
+    rows = without_repeats([_reading_row(reading, preferences) for reading in kept], 2)
+    return Table(
+        words.READINGS, heads, rows, frozenset({3, 4, 5}), _left_out(len(every), len(kept))
+    )
+
+
+def _left_out(every: int, kept: int) -> str:
+    if every == kept:
+        return ""
+    return NOT_SHOWN.format(parts=f"{every - kept} absolute pressures, speeds and oil temperatures")
+
+
+def without_repeats(rows: Iterable[Row], columns: int) -> tuple[Row, ...]:
+    """The rows with their first columns left empty as long as they say what the row above said."""
+    out: list[Row] = []
+    above: Row = ()
+    for row in rows:
+        same = 0
+        while same < columns and row[: same + 1] == above[: same + 1]:
+            same += 1
+        out.append(("",) * same + row[same:])
+        above = row
+    return tuple(out)
 
 
 def _reading_row(reading: Reading, preferences: Preferences) -> Row:
     how = shown(reading.quantity, reading.unit, preferences)
+    if reading.reference == "vacuum":
+        how = replace(how, signed=False)
     against = seen_from(reading.quantity, reading.reference)
     names = [words.QUANTITY.get(reading.quantity, reading.quantity), against]
-    flags = [words.FLAG.get(flag, flag) for flag in reading.flags]
     behaviour = words.BEHAVIOUR.get(reading.behaviour or "", "")
     return (
         reading.visit,
@@ -70,8 +109,13 @@ def _reading_row(reading: Reading, preferences: Preferences) -> Row:
         _reading_text(reading, how),
         quantified(reading.speed),
         quantified(reading.oil_temperature),
-        "; ".join(filter(None, [behaviour, *flags])),
+        "; ".join(filter(None, [behaviour, *map(flag_text, reading.flags)])),
     )
+
+
+def flag_text(flag: str) -> str:
+    """A flag in words; one without words of its own is its code, read out."""
+    return words.FLAG.get(flag, flag.replace("-", " "))
 
 
 def _reading_text(reading: Reading, how: Shown) -> str:
@@ -104,7 +148,7 @@ def quantified(value: Quantified | None) -> str:
     if value is None:
         return NO_VALUE
     unit = "°C" if value.unit == "degC" else value.unit
-    places = 1 if value.unit == "degC" else 0
+    places = 1 if value.unit == "degC" and value.value != round(value.value) else 0
     return f"{digits(value.value, places)}{NO_BREAK}{unit}"
 
 
@@ -115,9 +159,9 @@ def state_text(at: Mapping[str, Quantified]) -> str:
 
 def limits_table(checks: Iterable[LimitCheck], preferences: Preferences) -> Table:
     """Each limit: the gauge's check first, the bearings' below it as an explanation."""
-    heads = ("limit", "visit, condition", "seen by", "value", "at", "limit", "verdict", "chance")
+    heads = ("limit", "visit, condition", "seen by", "value", "at", "asked", "verdict", "chance")
     ordered = gauge_first(checks)
-    rows = tuple(_limit_row(check, preferences) for check in ordered)
+    rows = without_repeats([_limit_row(check, preferences) for check in ordered], 2)
     bearings = any(check.seen_by == "bearings" for check in ordered)
     return Table(words.LIMITS, heads, rows, frozenset({3, 5, 7}), words.LIMITS_NOTE * bearings)
 
@@ -141,7 +185,7 @@ def _limit_row(check: LimitCheck, preferences: Preferences) -> Row:
         _checked_value(check, how),
         state_text(check.at),
         limit_text(check.limit_value, how),
-        "; ".join([check.verdict, *(words.FLAG.get(flag, flag) for flag in check.flags)]),
+        "; ".join([check.verdict, *map(flag_text, check.flags)]),
         chance_text(check),
     )
 
@@ -180,10 +224,16 @@ def _percent(share: float) -> str:
 
 
 def matches_table(matches: Iterable[Match], preferences: Preferences) -> Table:
-    """Each match: two readings brought to one speed."""
+    """Each match: two readings brought to one speed; absolute ones are left to the file."""
     heads = ("quantity", "from", "to", "at", "difference")
-    rows = tuple(_match_row(match, preferences) for match in matches)
-    return Table(words.MATCHES, heads, rows, frozenset({4}))
+    every = tuple(matches)
+    kept = [
+        match
+        for match in every
+        if match.quantity not in IN_THEIR_OWN_COLUMNS and match.reference != "vacuum"
+    ]
+    rows = tuple(_match_row(match, preferences) for match in kept)
+    return Table(words.MATCHES, heads, rows, frozenset({4}), _left_out(len(every), len(kept)))
 
 
 def _match_row(match: Match, preferences: Preferences) -> Row:
