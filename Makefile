@@ -9,7 +9,7 @@ VENV ?= .venv
 PYTEST ?=
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
-CODE := src tests validation benchmarks
+CODE := src tests validation benchmarks docs
 
 .PHONY: help setup demo demo-real lint types everyday check test bench validate validate-check \
         soak pins schemas pictures notice clean

@@ -24,7 +24,7 @@ __all__ = ["SEED", "make", "truth"]
 
 Floats = npt.NDArray[np.float64]
 
-SEED = 20310304
+SEED = 20240305
 KPA_PER_PSI = 6.894757
 STATED_OFFSETS_S = ("-7.36", "-11.90", "-4.21")
 """What the technician noted for the second logger's clock; good to about 20 ms."""
