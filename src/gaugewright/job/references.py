@@ -39,8 +39,8 @@ _Visited = Observation | RecordingEntry | HandReading | Work
 def check_references(job: Job, context: Context) -> Problems:
     """Everything wrong between tables of a job."""
     yield from _visits(job, context)
-    for visit in dict.fromkeys(entry.visit for entry in job.recordings):
-        same = [entry for entry in job.recordings if entry.visit == visit]
+    for visit in dict.fromkeys(_visit(entry, context) for entry in job.recordings):
+        same = [entry for entry in job.recordings if _visit(entry, context) == visit]
         yield from unique(same, context, " of one visit")
     for entry in job.recordings:
         yield from _recording(entry, job, context)
@@ -73,6 +73,12 @@ def _visits(job: Job, context: Context) -> Problems:
             if names == (FIRST,) and not job.visits:
                 remedy = f'add a [[visit]] of that name, or write "{FIRST}"'
             yield context.problem(part, "visit", f'found "{visit}", which is no visit', remedy)
+
+
+def _visit(entry: RecordingEntry, context: Context) -> str | None:
+    """The visit of a recording; the only one where it is silent."""
+    names = context.names["visit"]
+    return entry.visit or (names[0] if len(names) == 1 else None)
 
 
 def _did(part: Limit | Condition, context: Context) -> Problems:
@@ -152,8 +158,9 @@ def _alignment(entry: RecordingEntry, job: Job, context: Context) -> Problems:
             found = "found aligned_by without aligned_with"
             yield context.problem(entry, "aligned_by", found, 'add aligned_with = "…", a recording')
         return
+    visit = _visit(entry, context)
     others = [
-        other for other in job.recordings if other is not entry and other.visit == entry.visit
+        other for other in job.recordings if other is not entry and _visit(other, context) == visit
     ]
     other = next((item for item in others if item.name == entry.aligned_with), None)
     if other is None:

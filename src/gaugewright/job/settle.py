@@ -30,7 +30,8 @@ def settle(job: Job) -> Job:
     """
     visits = job.visits or (Visit(name=FIRST),)
     name = visits[0].name
-    recordings = tuple(_visited(_recording(entry, job), name) for entry in job.recordings)
+    visited = tuple(_visited(entry, name) for entry in job.recordings)
+    recordings = tuple(_recording(entry, visited) for entry in visited)
     return _with(
         job,
         visits=visits,
@@ -49,13 +50,13 @@ def _visited(part: P, name: str) -> P:
     return _with(part, visit=name) if getattr(part, "visit", None) is None else part
 
 
-def _recording(entry: RecordingEntry, job: Job) -> RecordingEntry:
+def _recording(entry: RecordingEntry, visited: tuple[RecordingEntry, ...]) -> RecordingEntry:
     changes: dict[str, Any] = {
         "signals": tuple(_signal(signal) for signal in entry.signals),
         "conditions": tuple(_condition(stretch) for stretch in entry.conditions),
     }
     if entry.aligned_with is not None and entry.aligned_by is None:
-        others = [other for other in job.recordings if other.visit == entry.visit]
+        others = [other for other in visited if other.visit == entry.visit]
         partner = next(other for other in others if other.name == entry.aligned_with)
         changes["aligned_by"] = shared_quantities(entry, partner)[0]
     return _with(entry, **changes)
