@@ -142,7 +142,7 @@ def _conditional(gram: Floats, width: int, column: int) -> tuple[Floats, Floats,
     inverse: Floats = np.linalg.inv(normal)
     pull = gram[:width, column]
     beta: Floats = inverse @ pull
-    rss = float(gram[column, column] - pull @ beta)
+    rss = max(float(gram[column, column] - pull @ beta), 0.0)
     return beta, inverse, rss, float(np.linalg.slogdet(normal)[1])
 
 
