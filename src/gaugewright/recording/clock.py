@@ -150,14 +150,18 @@ def _filled(time_s: Floats, notes: list[Note]) -> tuple[Floats, Rows]:
 
 
 def _without_strays(time_s: Floats, notes: list[Note]) -> Floats:
-    """Replace single stamps that stand far off neighbours which follow each other."""
+    """Replace single stamps far off their neighbours where these leave room for just one row.
+
+    Neighbours that follow each other without room mean a row written late, which is sorted.
+    """
     if time_s.size < 4:
         return time_s
     usual = _usual(time_s)
     around = time_s[2:] - time_s[:-2]
     before, after = time_s[1:-1] - time_s[:-2], time_s[2:] - time_s[1:-1]
-    far = np.maximum(np.abs(before), np.abs(after)) > _LOCAL_ROWS * usual
-    stray = far & (around > 0) & (around < GAP * usual) & ((before < 0) | (after < 0))
+    far = np.maximum(np.abs(before), np.abs(after)) > GAP * usual
+    in_place = (around > 1.5 * usual) & (around < 2.5 * usual)
+    stray = far & in_place & ((before < 0) | (after < 0))
     count = int(stray.sum())
     if not count or count > 0.01 * time_s.size + 1:
         return time_s
