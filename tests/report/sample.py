@@ -72,8 +72,8 @@ def recording(visit: str) -> dict[str, Any]:
     }
 
 
-def job(**changes: Any) -> Job:
-    content: dict[str, Any] = {
+def content() -> dict[str, Any]:
+    return {
         "format": 1,
         "title": "Tick at hot idle",
         "vehicle": {
@@ -149,7 +149,10 @@ def job(**changes: Any) -> Job:
             },
         ],
     }
-    return Job.model_validate(content | changes)
+
+
+def job(**changes: Any) -> Job:
+    return Job.model_validate(content() | changes)
 
 
 def reading(
@@ -489,7 +492,7 @@ def judged(gauge: float, bearings: float | None, **changes: Any) -> Outcome:
         ]
         checks = [c for c in checks if c.seen_by == "gauge" and c.quantity == "oil-pressure"]
     whole = outcome()
-    keep = {"limit": list(whole.job.model_dump(by_alias=True)["limit"])[:1]}
+    keep = {"limit": content()["limit"][:1]}
     made = job(
         visit=[{"name": "as found", "date": dt.date(2031, 3, 4)}],
         recording=[recording("as found")],
@@ -606,7 +609,7 @@ def five_visits(text: str = "") -> Outcome:
     for name, (gauge, bearings, crankcase) in zip(names, truth, strict=True):
         readings += readings_of(name, gauge, bearings, crankcase)
         checks += checks_of(name, gauge, bearings, crankcase)
-    base = job().model_dump(by_alias=True)
+    base = content()
     extra = [dict(base["limit"][1], name=f"limit number {i + 4} of the manual") for i in range(7)]
     more = [
         replace(c, limit=f"limit number {i + 4} of the manual", visit=names[-1])

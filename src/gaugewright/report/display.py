@@ -103,7 +103,9 @@ def plain(value: float, how: Shown, expanded: float | None = None, apart: float 
     the limit it is compared with.
     """
     wide = None if expanded is None else expanded / how.per_unit
-    places = max(decimals(wide, how.most_decimals) - (0 if wide is None else 1), 0)
+    if wide is None:
+        return stated(value, how)
+    places = max(decimals(wide, how.most_decimals) - 1, 0)
     text = digits(how.of(value), places, how.signed)
     while text == (_like(apart, places, how)) and places < how.most_decimals:
         places += 1

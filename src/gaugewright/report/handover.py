@@ -29,6 +29,8 @@ class Tightness:
 
 
 LEVELS = (
+    Tightness(1.12, measures=limit_chart.WIDE),
+    Tightness(1.05, measures=limit_chart.WIDE),
     Tightness(1.0),
     Tightness(0.95),
     Tightness(0.9, measures=limit_chart.TIGHT),
@@ -45,7 +47,7 @@ def handover_page(outcome: Outcome, preferences: Preferences, level: int) -> blo
     job, findings = outcome.job, outcome.findings
     story = story_of(job, findings)
     body: list[Block] = [
-        blocks.Heading(telling.headline(story, findings), 1),
+        blocks.Heading(telling.headline(story, job, findings), 1),
         blocks.Paragraph((Run(_say(outcome, story, preferences)),), "say"),
         *_complaint(job, room),
         *_measured(story, job, preferences, room),
@@ -71,7 +73,7 @@ def handover_page(outcome: Outcome, preferences: Preferences, level: int) -> blo
 def _say(outcome: Outcome, story: Story | None, preferences: Preferences) -> str:
     said = telling.say(story, outcome.job, outcome.findings, preferences)
     cause = telling.causes(outcome.findings)
-    return f"{said} {cause}".strip()
+    return phrases.breakable(f"{said} {cause}".strip())
 
 
 def _which(job: Job) -> str:
@@ -153,7 +155,8 @@ def _label(job: Job, story: Story, state: object) -> str:
     visit = phrases.visit_named(job, told.state.visit)
     when = phrases.date(visit.date) if visit else ""
     since = phrases.listed(words.DID.get(d, d) for d in told.state.since)
-    what = since or told.state.visit
+    nameless = not when and len(story.told) == 1 and told.condition
+    what = since or (told.condition if nameless else told.state.visit) or ""
     return ", ".join(part for part in (when, what) if part)
 
 
@@ -186,7 +189,9 @@ def _other_limits(
     if not rows:
         return []
     columns = (blocks.Column((), 0.68), blocks.Column((), 0.32))
-    more: list[Block] = [blocks.Paragraph((_continued(),))] if len(kept) < len(there) else []
+    more: list[Block] = (
+        [blocks.Paragraph((Run(words.CONTINUED, "soft small"),))] if len(kept) < len(there) else []
+    )
     return [blocks.Heading(words.OTHER_LIMITS), blocks.Table(columns, tuple(rows)), *more]
 
 
@@ -255,7 +260,7 @@ def _points(texts: list[str], nothing: str, room: Tightness) -> list[Block]:
         cut = cut or shortened
         lines.append((Run(phrases.breakable(phrases.sentence(said))),))
     if cut:
-        lines.append((_continued(),))
+        lines.append((Run(words.CONTINUED, "soft small"),))
     return [blocks.Items(tuple(lines))]
 
 

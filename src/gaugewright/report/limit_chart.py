@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 from gaugewright.report import display, marks, phrases, ruler, svg, words
@@ -9,7 +10,7 @@ from gaugewright.report.blocks import Number, Picture, Plate
 from gaugewright.report.story import Side, Story, Told
 
 LABEL_WIDTH = 96.0
-PLATE_WIDTH = 122.0
+PLATE_WIDTH = 130.0
 VALUE_WIDTH = 78.0
 
 
@@ -25,6 +26,7 @@ class Measures:
     text: float = 10.0
 
 
+WIDE = Measures(20.0, 20.0, 24.0, 9.0, 26.0, 10.8)
 ROOMY = Measures()
 TIGHT = Measures(15.0, 14.0, 16.0, 4.0, 22.0, 9.2)
 
@@ -52,10 +54,12 @@ def limit_picture(
     walls = phrases.limit_values(story.limit) if story.limit else {}
     low, high = axis_range(story, walls)
     scale = ruler.straight(how.of(low), how.of(high), left, right)
+    if not walls:
+        measures = dataclasses.replace(measures, head=2.0)
     rows, foot = _states(story, labels, how, scale, width, measures)
     parts = _walls(walls, how, scale, measures, foot)
     parts += [*rows, ruler.lying(scale, foot, how.signed)]
-    parts.append(svg.text(right + 5, foot + 15.4, how.unit, 8.4, "soft"))
+    parts.append(svg.text(right + 13, foot + 15.4, how.unit, 8.4, "soft"))
     height = foot + measures.foot
     return Picture(svg.drawing(width, height, parts), width, height, _words(story, labels, how))
 
@@ -120,7 +124,9 @@ def _states(
         parts.append(svg.text(0, y + 0.74 * m.state, said, m.text - 0.6, "soft", halo=True))
         y += m.state
         for line in _lines(story, told, index == len(story.told) - 1):
+            fails = told.gauge is not None and told.gauge.verdict != words.MEETS
             parts.append(_row(story, line, how, scale, y + m.row / 2, width, m))
+            parts.append(_verdict(story, line, fails, width, y + m.row / 2, m))
             y += m.row
         y += m.gap
     return parts, y
@@ -142,11 +148,21 @@ def _row(
     limited = story.limit is not None
     right = width - (PLATE_WIDTH if limited else 0.0)
     parts.append(_value(line.side, how, right, base, m))
-    if limited and line.side.verdict:
-        observer = line.side.seen_by if story.quantity == "oil-pressure" else ""
-        plate = phrases.verdict_plate(line.side.verdict, observer)
-        parts.append(draw_plate(plate, width, y, m.text - 1.4))
     return "".join(parts)
+
+
+def _verdict(
+    story: Story, line: Line, gauge_fails: bool, width: float, y: float, m: Measures
+) -> str:
+    """The verdict at the row's end; bearings that get enough never look like a pass."""
+    verdict = line.side.verdict
+    if story.limit is None or verdict is None:
+        return ""
+    if gauge_fails and line.side.seen_by == "bearings" and verdict == words.MEETS:
+        base = y + 0.34 * (m.text - 1.4)
+        return svg.text(width, base, words.ENOUGH_NO_PASS, m.text - 1.4, "soft", "end")
+    observer = line.side.seen_by if story.quantity == "oil-pressure" else ""
+    return draw_plate(phrases.verdict_plate(verdict, observer), width, y, m.text - 1.4)
 
 
 def _shape(

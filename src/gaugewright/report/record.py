@@ -7,11 +7,20 @@ from collections.abc import Sequence
 from gaugewright import __version__
 from gaugewright.analysis.outcome import Outcome
 from gaugewright.job.model import Job
-from gaugewright.report import blocks, checks_tables, display, phrases, readings_table, words
+from gaugewright.report import (
+    blocks,
+    checks_tables,
+    display,
+    phrases,
+    readings_table,
+    telling,
+    words,
+)
 from gaugewright.report.blocks import Block, Cell, Column, Row, Run, cell, soft, strong
 from gaugewright.report.handover import WIDTH, odometer
 from gaugewright.report.lane_chart import lane_picture
 from gaugewright.report.preferences import Preferences
+from gaugewright.report.story import story_of
 
 
 def record_page(outcome: Outcome, preferences: Preferences) -> blocks.Page:
@@ -31,6 +40,7 @@ def record_page(outcome: Outcome, preferences: Preferences) -> blocks.Page:
         *checks_tables.matches(outcome, preferences),
         *checks_tables.switches(outcome),
         *_causes(outcome),
+        *_not_tested(outcome),
         *_warnings(outcome),
         *_files(outcome),
         *_method(outcome),
@@ -189,6 +199,13 @@ def _causes(outcome: Outcome) -> list[Block]:
         for item in causes
     )
     return [blocks.Heading(words.CAUSES_HEAD), blocks.Items(points)]
+
+
+def _not_tested(outcome: Outcome) -> list[Block]:
+    story = story_of(outcome.job, outcome.findings)
+    texts = telling.not_tested(outcome.job, outcome.findings, story)
+    points = tuple((Run(phrases.breakable(text)),) for text in texts)
+    return [blocks.Keep((blocks.Heading(words.NOT_TESTED), blocks.Items(points)))]
 
 
 def _warnings(outcome: Outcome) -> list[Block]:

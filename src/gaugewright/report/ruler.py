@@ -95,10 +95,16 @@ def ticks(scale: Scale, per_point: float = 30.0) -> tuple[list[float], list[floa
     for i in pieces:
         low, high = scale.values[i : i + 2]
         room = abs(scale.places[i + 1] - scale.places[i])
-        step = round_step(high - low, max(int(room / per_point), 1))
+        step = _step(low, high, max(int(room / per_point), 1), 1 if scale.broken else 2)
         long += _multiples(low, high, step)
         brief += _multiples(low, high, step / (4 if f"{step:e}"[0] == "2" else 5))
     return long, [value for value in brief if not any(math.isclose(value, v) for v in long)]
+
+
+def _step(low: float, high: float, most: int, least: int) -> float:
+    """A round step with at least so many multiples between the ends."""
+    steps = (round_step(high - low, most + more) for more in range(12))
+    return next((s for s in steps if len(_multiples(low, high, s)) >= least), (high - low) / 2)
 
 
 def _multiples(low: float, high: float, step: float) -> list[float]:
@@ -128,7 +134,7 @@ def lying(scale: Scale, y: float, signed: bool = False, size: float = 8.4) -> st
 
 def standing(scale: Scale, x: float, signed: bool = False, size: float = 7.8) -> str:
     """An axis at the left: baseline, ticks outwards, figures before the long ones."""
-    long, brief = ticks(scale, 20.0)
+    long, brief = ticks(scale, 18.0)
     parts = [
         svg.line(x, scale.places[i], x, scale.places[i + 1], "ink", 0.9)
         for i in range(0, len(scale.places) - 1, 2)

@@ -82,7 +82,8 @@ def _number(part: blocks.Number) -> str:
 
 def _block(block: Block, page: blocks.Page) -> str:
     if isinstance(block, blocks.Heading):
-        return f"<h{block.level}>{_t(block.text)}</h{block.level}>"
+        said = _t(block.text).replace("\n", "<br>")
+        return f"<h{block.level}>{said}</h{block.level}>"
     if isinstance(block, blocks.Paragraph):
         return f'<p class="{block.look}">{_runs(block.runs)}</p>'
     if isinstance(block, blocks.Picture):

@@ -11,13 +11,13 @@ from gaugewright.report.story import FAILS, Side, Story, Told
 DISAGREE = "instruments-disagree"
 
 
-def headline(story: Story | None, findings: Findings) -> str:
+def headline(story: Story | None, job: Job, findings: Findings) -> str:
     """The page's headline: what is so now, and what was otherwise before."""
     if story is None or not story.told:
         return words.HEAD_NOTHING
     quantity = phrases.quantity(story.quantity)
     if story.limit is None:
-        judged = bool(findings.limit_checks)
+        judged = bool(job.limits or findings.limit_checks)
         pattern = words.HEAD_UNMEASURED if judged else words.HEAD_NO_LIMIT
     else:
         pattern = _pattern(story, findings)
@@ -82,6 +82,8 @@ def say(story: Story | None, job: Job, findings: Findings, preferences: Preferen
     gauge, bearings = _verdict(now.gauge), _verdict(now.bearings)
     if gauge in FAILS and bearings == words.MEETS:
         said.append(words.SAY_GAUGE_RULES)
+    if story.limit is None and job.limits:
+        said.append(words.SAY_UNMEASURED)
     if disagrees(story, findings):
         said.append(words.SAY_DISAGREE)
     elif gauge == words.OPEN:
@@ -104,13 +106,13 @@ def _when(told: Told, story: Story, job: Job) -> str:
         did = phrases.listed(words.DID.get(d, d) for d in told.state.since)
         return words.WHEN_STATE.format(did=did)
     if len(story.told) == 1:
-        return words.WHEN_HERE
+        return ""
     if first:
         return words.WHEN_FIRST
     if visit and visit.work:
         return words.WHEN_AFTER_WORK.format(work=phrases.clipped(visit.work, 70)[0])
     on = phrases.date(visit.date) if visit else ""
-    return words.WHEN_ON.format(date=on) if on else phrases.capital(told.state.visit)
+    return words.WHEN_ON.format(date=on) if on else words.WHEN_AT.format(visit=told.state.visit)
 
 
 def _first(told: Told, story: Story, job: Job, preferences: Preferences) -> str:
@@ -130,6 +132,7 @@ def _first(told: Told, story: Story, job: Job, preferences: Preferences) -> str:
         gauge=_plain(side, story, preferences),
         asked=asked,
     )
+    said = phrases.capital(said)
     return f"{said} {_bearings(told, story, preferences)}".strip() if oil else said
 
 
@@ -154,11 +157,11 @@ def _later(told: Told, story: Story, job: Job, preferences: Preferences) -> str:
         return ""
     gauge = _plain(side, story, preferences)
     if story.quantity != "oil-pressure":
-        return words.SAY_BETWEEN_VALUE.format(when=when, gauge=gauge)
+        return phrases.capital(words.SAY_BETWEEN_VALUE.format(when=when, gauge=gauge))
     if told.bearings is None or told.gauge is None:
-        return words.SAY_BETWEEN_GAUGE.format(when=when, gauge=gauge)
+        return phrases.capital(words.SAY_BETWEEN_GAUGE.format(when=when, gauge=gauge))
     got = _plain(told.bearings, story, preferences)
-    return words.SAY_BETWEEN.format(when=when, gauge=gauge, bearings=got)
+    return phrases.capital(words.SAY_BETWEEN.format(when=when, gauge=gauge, bearings=got))
 
 
 def how_sure(story: Story | None) -> str:
@@ -168,6 +171,8 @@ def how_sure(story: Story | None) -> str:
     now = story.told[-1]
     sides = [side for side in (now.gauge, now.bearings) if side]
     said = [_sure(side, story.quantity == "oil-pressure") for side in sides]
+    if _verdict(now.gauge) != words.MEETS and _verdict(now.bearings) == words.MEETS and said[-1]:
+        said[-1] += words.SURE_EXPLAINS
     return phrases.sentence("; ".join(part for part in said if part))
 
 

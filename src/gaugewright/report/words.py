@@ -93,7 +93,7 @@ SURE = {
 # The owner's page: headline -----------------------------------------------------------
 HEAD_NOTHING = "Nothing could be measured yet."
 HEAD_NO_LIMIT = "We measured the {quantity}. There was no limit to judge it by."
-HEAD_UNMEASURED = "The {quantity} could not be judged: no reading at the state its limit is for."
+HEAD_UNMEASURED = "The {quantity} could not be judged yet."
 HEAD_SHORT = "The {quantity} falls short of the maker\u2019s limit."
 HEAD_SHORT_GAUGE = "The {quantity} at the gauge falls short of the maker\u2019s limit."
 HEAD_EXCEEDS = "The {quantity} is higher than the maker allows."
@@ -101,35 +101,37 @@ HEAD_OPEN = "The {quantity} is too close to the limit to call."
 HEAD_BEARINGS_SHORT = "The gauge shows enough {quantity}, but the bearings get too little."
 HEAD_BEARINGS_EXCEED = "The gauge meets the limit, but the bearings get more than it allows."
 HEAD_BEARINGS_OPEN = "The gauge meets the limit; for the bearings it is too close to call."
-HEAD_NOW_MEETS = "The {quantity} was outside the maker\u2019s limit. Now it meets it."
-HEAD_BEARINGS_NOW = "The bearings got too little {quantity}. Now they get enough."
+HEAD_NOW_MEETS = "The {quantity} was outside the maker\u2019s limit.\nNow it meets it."
+HEAD_BEARINGS_NOW = "The bearings got too little {quantity}.\nNow they get enough."
 HEAD_MEETS = "The {quantity} meets the maker\u2019s limit."
 HEAD_DISAGREE = "Two instruments disagree about the {quantity}: there is no verdict."
 
 # The owner's page: what it says below the headline ------------------------------------
-SAY_FIRST = "{when}, the gauge showed {gauge}{asked}."
-SAY_ONLY_VALUE = "{when}, the {quantity} was {gauge}{asked}."
+SAY_FIRST = "{when}the gauge showed {gauge}{asked}."
+SAY_ONLY_VALUE = "{when}the {quantity} was {gauge}{asked}."
 SAY_ASKED = "; the maker asks for {limit}"
 SAY_LIFTED = "Pressure in the crankcase held the gauge up by {effect}: the bearings got {bearings}."
 SAY_PULLED = "Vacuum in the crankcase drew the gauge down by {effect}: the bearings got {bearings}."
 SAY_BEARINGS = "The bearings got {bearings}."
-SAY_BETWEEN = "{when}, the gauge showed {gauge} and the bearings got {bearings}."
-SAY_BETWEEN_GAUGE = "{when}, the gauge showed {gauge}."
-SAY_BETWEEN_VALUE = "{when}, it was {gauge}."
+SAY_BETWEEN = "{when}the gauge showed {gauge} and the bearings got {bearings}."
+SAY_BETWEEN_GAUGE = "{when}the gauge showed {gauge}."
+SAY_BETWEEN_VALUE = "{when}it was {gauge}."
 SAY_GAUGE_RULES = (
     "The maker states this limit for the gauge, so what the bearings get does not make up for it."
 )
 SAY_SETTLE = (
     "The reading lies too near the limit for its own accuracy; a further test would settle it."
 )
+SAY_UNMEASURED = (
+    "No reading was taken at the speed and oil temperature for which the maker states the limit."
+)
 SAY_NOTHING = "No reading could be taken from what was recorded. The work record says why."
 SAY_DISAGREE = "Before any verdict, the two instruments have to be compared with a third."
-WHEN_AS_FOUND = "As found"
-WHEN_FIRST = "At the first visit"
-WHEN_AFTER_WORK = "After \u201c{work}\u201d"
-WHEN_ON = "On {date}"
-WHEN_STATE = "After that ({did})"
-WHEN_HERE = "When we measured"
+WHEN_FIRST = "At the first visit, "
+WHEN_AFTER_WORK = "After \u201c{work}\u201d, "
+WHEN_ON = "On {date}, "
+WHEN_STATE = "After that ({did}), "
+WHEN_AT = "{visit}, "
 OR_MORE, OR_LESS, BETWEEN = "{low} or more", "{high} or less", "{low} to {high}"
 HELD_AT = "at {state}"
 
@@ -154,6 +156,8 @@ SURE_WHAT = {
     ("value", SHORT): "that it falls short of the limit",
     ("value", EXCEEDS): "that it exceeds the limit",
 }
+SURE_EXPLAINS = " (an explanation, not a pass)"
+ENOUGH_NO_PASS = "enough here, but no pass"
 SURE_OPEN = {
     "gauge": "too close to call at the gauge",
     "bearings": "too close to call at the bearings",
@@ -166,9 +170,9 @@ NOTE_BEARINGS = (
 )
 NOTE_SPINDLE = "Each shape is as long as the doubt that is left about its value."
 NOTE_ONE_SIDED = "An arrow marks a reading known on one side only: the instrument was at its stop."
-NOTE_KPA = {"kPa": "100 kPa are 1 bar.", "psi": "", "bar": ""}
+NOTE_KPA = {"kPa": "100\u00a0kPa are 1\u00a0bar.", "psi": "", "bar": ""}
 NOTE_OTHER_WALL = "The limit\u2019s other end, {other}, lies outside this picture."
-NOTE_STATES_LEFT = "{count} states between are in the work record."
+NOTE_STATES_LEFT = "{count} visits between are in the work record."
 OTHER_LIMITS = "Other limits"
 OTHER_LIMIT = "{limit}: "
 DONE = "What was done"
