@@ -85,6 +85,7 @@ pins: $(VENV)/.dev
 
 schemas: $(VENV)/.dev
 	$(BIN)/python -m gaugewright.analysis.findings_schema
+	$(BIN)/python -m gaugewright.job.schema
 
 pictures: $(VENV)/.dev
 	$(BIN)/python docs/pictures/make.py
