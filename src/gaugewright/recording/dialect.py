@@ -126,7 +126,8 @@ def _trial(
     data = [row for row in rows if is_data(row, decimal)]
     width = Counter(len(row) for row in data).most_common(1)[0][0] if data else 0
     data = [row for row in data if len(row) == width]
-    filled = sum(cell != "" for row in data for cell in row)
+    known = {"number", "glued", "stamp", "thousands"}
+    filled = sum(cells.kind(cell, decimal) in known for row in data for cell in row)
     named = any(
         len(split.cells(line)) == width and not is_data(split.cells(line), decimal)
         for line in lines[:_SAMPLE]

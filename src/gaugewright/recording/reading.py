@@ -168,6 +168,9 @@ def _asked(entry: RecordingEntry, layout: Layout, stamped: set[int], numeric: se
             _find_clock(signal.time, layout, clocks, entry.file, problems)
     if not entry.signals:
         found = {layout.heads[i].name: i for i in sorted(numeric - {main})}
+        if not found:
+            text = "no column of numbers beside the clock"
+            problems.append(Problem(entry.file, "", text, "export the recording with its samples"))
     if problems:
         raise InputError(problems)
     return _Asked(found, clocks, main)

@@ -12,6 +12,8 @@ from gaugewright.recording.source import Ends
 from gaugewright.recording.tables import NotSimpleError, Table
 from gaugewright.recording.types import Note
 
+_ENOUGH = 5
+
 
 def layout(ends: Ends, text: Text, wanted: Sequence[str], file: str) -> Layout:
     """How the text is laid out; see `dialect.guess`."""
@@ -75,10 +77,19 @@ def last_line_cut(ends: Ends, found: Layout) -> bool:
         return False
     if len(last) < min(map(len, before)):
         return True
-    if tail.rstrip("\x00").endswith(("\n", "\r")) or len(last) != found.width:
+    ended = tail.rstrip("\x00").endswith(("\n", "\r"))
+    if ended or len(last) != found.width or not last[-1]:
         return False
-    decimals = {_decimals(row[-1], found.split.decimal) for row in before}
-    return len(decimals) == 1 and _decimals(last[-1], found.split.decimal) < decimals.pop()
+    return _decimals(last[-1], found.split.decimal) < _fixed_decimals(
+        [row[-1] for row in before], found.split.decimal
+    )
+
+
+def _fixed_decimals(column: list[str], mark: str) -> int:
+    """How many decimals every number is written with, 0 if they differ or that may be chance."""
+    decimals = {_decimals(cell, mark) for cell in column}
+    padded = any(cell.endswith("0") for cell in column)
+    return decimals.pop() if len(decimals) == 1 and len(column) >= _ENOUGH and padded else 0
 
 
 def _decimals(cell: str, mark: str) -> int:
