@@ -10,7 +10,6 @@ import pytest
 
 from gaugewright.analysis.outcome import Outcome
 from gaugewright.cli import printing, rows
-from gaugewright.report import words
 from gaugewright.report.preferences import Preferences
 
 HOUSE = Preferences(dt.date(2031, 3, 5))
@@ -24,9 +23,9 @@ def plain(row: rows.Row) -> rows.Row:
 
 def test_the_gauge_stands_first_and_the_bearings_below_it(outcome: Outcome) -> None:
     table = rows.limits_table(outcome.findings.limit_checks, HOUSE)
-    assert [row[2] for row in table.rows] == ["gauge", "bearings"]
-    assert table.rows[0][6].startswith("meets")
-    assert table.rows[1][6].startswith("falls short")
+    assert [row[1] for row in table.rows] == ["gauge", "bearings"]
+    assert table.rows[0][3] == "meets"
+    assert table.rows[1][3] == "falls short"
 
 
 def test_the_bearings_are_called_an_explanation(outcome: Outcome) -> None:
@@ -37,11 +36,15 @@ def test_the_bearings_are_called_an_explanation(outcome: Outcome) -> None:
 
 
 def test_a_limit_is_shown_with_its_value_state_and_ends(outcome: Outcome) -> None:
-    row = rows.limits_table(outcome.findings.limit_checks, HOUSE).rows[0]
-    assert plain(row[3:]) == (
+    table = rows.limits_table(outcome.findings.limit_checks, HOUSE)
+    [(heading, [first, _])] = table.groups
+    assert plain((heading,)) == (
+        "oil pressure, hot idle: the maker asks for 90 to 350 kPa at 820 rpm, 80 °C",
+    )
+    assert plain(first) == (
+        "as found, hot idle",
+        "gauge",
         "95.2 ± 2.7 kPa",
-        "820 rpm, 80 °C",
-        "90 to 350 kPa",
         "meets",
         "over 99.9 %",
     )
@@ -50,13 +53,13 @@ def test_a_limit_is_shown_with_its_value_state_and_ends(outcome: Outcome) -> Non
 def test_units_follow_the_preferences(outcome: Outcome) -> None:
     # 97.8 kPa / 6.894757 = 14.185 psi; 11.1 kPa / 3.386389 = 3.278 inHg (NIST SP 811, B.8)
     table = rows.readings_table(outcome.findings.readings, IMPERIAL)
-    shown = [plain(row)[3] for row in table.rows]
+    shown = [plain(row)[1] for row in table.rows]
     assert shown == ["14.18 ± 0.38 psi", "12.57 ± 0.38 psi", "+3.28 ± 0.77 inHg"]
 
 
 def test_a_one_sided_reading_says_its_side(outcome: Outcome) -> None:
     first = dataclasses.replace(outcome.findings.readings[0], bound="at least", high=None)
-    assert plain(rows.readings_table([first], HOUSE).rows[0])[3] == "at least 97.8 kPa"
+    assert plain(rows.readings_table([first], HOUSE).rows[0])[1] == "at least 97.8 kPa"
 
 
 def test_what_is_shown_elsewhere_is_left_to_the_file(outcome: Outcome) -> None:
@@ -65,42 +68,47 @@ def test_what_is_shown_elsewhere_is_left_to_the_file(outcome: Outcome) -> None:
     speed = dataclasses.replace(gauge, quantity="engine-speed", reference=None, unit="rpm")
     alone = dataclasses.replace(absolute, quantity="manifold-pressure")
     table = rows.readings_table([gauge, absolute, speed, alone], HOUSE)
-    assert [row[2] for row in table.rows] == [
+    assert [row[0] for row in table.rows] == [
         "oil pressure, at the gauge",
         "manifold pressure, absolute",
     ]
     assert "2 absolute pressures" in table.note
 
 
-def test_what_the_row_above_said_is_not_said_again() -> None:
-    given = [("a", "x", "1"), ("a", "x", "2"), ("a", "y", "3"), ("b", "y", "4")]
-    shown = rows.without_repeats(given, 2)
-    assert shown == (("a", "x", "1"), ("", "", "2"), ("", "y", "3"), ("b", "y", "4"))
-
-
 def test_a_match_says_what_it_compares(outcome: Outcome) -> None:
-    [row] = rows.matches_table(outcome.findings.matches, HOUSE).rows
-    assert plain(row) == (
-        "oil pressure, at the gauge",
-        "as found: hot idle",
-        "as found: filler cap off",
-        "834 rpm",
-        "\u221210.6 ± 0.8 kPa",
-    )
+    [(heading, [row])] = rows.matches_table(outcome.findings.matches, HOUSE).groups
+    assert heading == "as found: hot idle, to filler cap off"
+    assert plain(row) == ("oil pressure, at the gauge", "834 rpm", "\u221210.6 ± 0.8 kPa")
+
+
+def test_a_match_across_visits_names_both(outcome: Outcome) -> None:
+    across = dataclasses.replace(outcome.findings.matches[0], visit="repaired", to="hot idle")
+    across = dataclasses.replace(across, from_visit="as found")
+    [(heading, _)] = rows.matches_table([across], HOUSE).groups
+    assert heading == "as found: hot idle, to repaired: hot idle"
 
 
 def test_a_reference_check_says_slope_and_meaning(outcome: Outcome) -> None:
     [row] = rows.checks_table(outcome.findings.reference_checks, HOUSE).rows
     assert row[1] == "1.00 (0.94 to 1.06)"
-    assert row[2] == words.CHECK_VERDICT["follows the crankcase"]
+    assert row[2] == "follows the crankcase"
 
 
 def test_the_switch_and_the_warnings_are_there(outcome: Outcome) -> None:
-    [switch] = rows.switches_table(outcome.findings.switch_checks).rows
-    assert switch == ("oil lamp", "as found", "hot idle", "0 % (0 to 0 %)", "no")
-    assert rows.warnings_table(outcome.findings).rows == (
-        ("crankcase", "the second logger's clock is good to 20 ms"),
+    assert rows.switches_table(outcome.findings.switch_checks).groups == (
+        ("oil lamp", (("as found, hot idle", "0 % (0 to 0 %)", "no"),)),
     )
+    assert rows.warnings_table(outcome.findings).groups == (
+        ("crankcase", (("the second logger's clock is good to 20 ms",),)),
+    )
+
+
+def test_words_give_way_before_figures(outcome: Outcome) -> None:
+    table = rows.readings_table(outcome.findings.readings, HOUSE)
+    natural = printing.column_widths(table, 400)
+    tight = printing.column_widths(table, 66)
+    assert sum(tight) + printing.GAP * len(tight) <= 66
+    assert [tight[place] for place in (1, 2, 3)] == [natural[place] for place in (1, 2, 3)]
 
 
 @pytest.mark.parametrize("width", [40, 80, 132, 240])
@@ -111,6 +119,10 @@ def test_no_line_is_wider_than_the_output(outcome: Outcome, width: int) -> None:
     printing.print_findings(outcome, HOUSE, Console(file=out, width=width, highlight=False))
     text = out.getvalue()
     assert max(len(line) for line in text.splitlines()) <= width
+    assert "\u2026" not in text
+    if width >= 80:
+        for said in ("95.2 ± 2.7 kPa", "84.1 ± 2.7 kPa", "97.8 ± 2.6 kPa", "falls short"):
+            assert said in text.replace("\u00a0", " ")
     assert "\x1b" not in text
 
 

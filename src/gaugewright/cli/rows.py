@@ -27,16 +27,32 @@ NO_VALUE = "\u2013"
 
 @dataclass(frozen=True)
 class Table:
-    """One part of what the terminal shows: its title, column heads, rows and a note.
+    """One part of what the terminal shows: its title, column heads, groups of rows and a note.
 
-    Columns whose number stands in `figures` are set flush right.
+    Each group is a heading (which may be empty) and its rows.  Columns whose number stands in
+    `figures` are set flush right and broken last.
     """
 
     title: str
     heads: Row
-    rows: tuple[Row, ...]
+    groups: tuple[tuple[str, tuple[Row, ...]], ...]
     figures: frozenset[int] = frozenset()
     note: str = ""
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """The rows of all groups."""
+        return tuple(row for _, rows in self.groups for row in rows)
+
+
+def grouped(pairs: Iterable[tuple[str, Row]]) -> tuple[tuple[str, tuple[Row, ...]], ...]:
+    """Rows with their headings, in groups of neighbours that share one."""
+    groups: list[tuple[str, list[Row]]] = []
+    for heading, row in pairs:
+        if not groups or groups[-1][0] != heading:
+            groups.append((heading, []))
+        groups[-1][1].append(row)
+    return tuple((heading, tuple(rows)) for heading, rows in groups)
 
 
 def tables(findings: Findings, preferences: Preferences) -> Iterator[Table]:
@@ -58,7 +74,7 @@ def readings_table(readings: Iterable[Reading], preferences: Preferences) -> Tab
     Left to the findings file: absolute pressures that are shown against the outside air, and
     speed and oil temperature for themselves, which stand beside every reading.
     """
-    heads = ("visit", "condition", "quantity", "reading", "speed", "oil", "behaviour")
+    heads = ("quantity", "reading", "speed", "oil", "behaviour")
     every = tuple(readings)
     gauged = {(r.visit, r.condition, r.quantity) for r in every if r.reference == "atmosphere"}
     kept = [
@@ -70,29 +86,15 @@ def readings_table(readings: Iterable[Reading], preferences: Preferences) -> Tab
             and (reading.visit, reading.condition, reading.quantity) in gauged
         )
     ]
-    rows = without_repeats([_reading_row(reading, preferences) for reading in kept], 2)
-    return Table(
-        words.READINGS, heads, rows, frozenset({3, 4, 5}), _left_out(len(every), len(kept))
-    )
+    groups = grouped((f"{r.visit}: {r.condition}", _reading_row(r, preferences)) for r in kept)
+    note = _left_out(len(every), len(kept))
+    return Table(words.READINGS, heads, groups, frozenset({1, 2, 3}), note)
 
 
 def _left_out(every: int, kept: int) -> str:
     if every == kept:
         return ""
     return NOT_SHOWN.format(parts=f"{every - kept} absolute pressures, speeds and oil temperatures")
-
-
-def without_repeats(rows: Iterable[Row], columns: int) -> tuple[Row, ...]:
-    """The rows with their first columns left empty as long as they say what the row above said."""
-    out: list[Row] = []
-    above: Row = ()
-    for row in rows:
-        same = 0
-        while same < columns and row[: same + 1] == above[: same + 1]:
-            same += 1
-        out.append(("",) * same + row[same:])
-        above = row
-    return tuple(out)
 
 
 def _reading_row(reading: Reading, preferences: Preferences) -> Row:
@@ -103,8 +105,6 @@ def _reading_row(reading: Reading, preferences: Preferences) -> Row:
     names = [words.QUANTITY.get(reading.quantity, reading.quantity), against]
     behaviour = words.BEHAVIOUR.get(reading.behaviour or "", "")
     return (
-        reading.visit,
-        reading.condition,
         ", ".join(filter(None, names)),
         _reading_text(reading, how),
         quantified(reading.speed),
@@ -159,11 +159,12 @@ def state_text(at: Mapping[str, Quantified]) -> str:
 
 def limits_table(checks: Iterable[LimitCheck], preferences: Preferences) -> Table:
     """Each limit: the gauge's check first, the bearings' below it as an explanation."""
-    heads = ("limit", "visit, condition", "seen by", "value", "at", "asked", "verdict", "chance")
+    heads = ("visit, condition", "seen by", "value", "verdict", "chance")
     ordered = gauge_first(checks)
-    rows = without_repeats([_limit_row(check, preferences) for check in ordered], 2)
+    groups = grouped((_limit_heading(c, preferences), _limit_row(c, preferences)) for c in ordered)
     bearings = any(check.seen_by == "bearings" for check in ordered)
-    return Table(words.LIMITS, heads, rows, frozenset({3, 5, 7}), words.LIMITS_NOTE * bearings)
+    note = words.LIMITS_NOTE * bearings
+    return Table(words.LIMITS, heads, groups, frozenset({2, 4}), note)
 
 
 def gauge_first(checks: Iterable[LimitCheck]) -> list[LimitCheck]:
@@ -175,16 +176,20 @@ def gauge_first(checks: Iterable[LimitCheck]) -> list[LimitCheck]:
     return [check for group in by_side for check in group]
 
 
+def _limit_heading(check: LimitCheck, preferences: Preferences) -> str:
+    how = shown(check.quantity, check.unit, preferences)
+    quantity = words.QUANTITY.get(check.quantity, check.quantity)
+    asked = words.MAKER_ASKS.format(limit=limit_text(check.limit_value, how))
+    state = words.HELD_AT.format(state=state_text(check.at)) if check.at else ""
+    return f"{quantity}, {check.limit}: {' '.join(filter(None, [asked, state]))}"
+
+
 def _limit_row(check: LimitCheck, preferences: Preferences) -> Row:
     how = shown(check.quantity, check.unit, preferences)
-    where = ", ".join(filter(None, [check.visit, check.condition])) or NO_VALUE
     return (
-        check.limit,
-        where,
+        ", ".join(filter(None, [check.visit, check.condition])) or NO_VALUE,
         words.SEEN_BY.get(check.seen_by, check.seen_by),
         _checked_value(check, how),
-        state_text(check.at),
-        limit_text(check.limit_value, how),
         "; ".join([check.verdict, *map(flag_text, check.flags)]),
         chance_text(check),
     )
@@ -225,15 +230,22 @@ def _percent(share: float) -> str:
 
 def matches_table(matches: Iterable[Match], preferences: Preferences) -> Table:
     """Each match: two readings brought to one speed; absolute ones are left to the file."""
-    heads = ("quantity", "from", "to", "at", "difference")
+    heads = ("quantity", "at", "difference")
     every = tuple(matches)
     kept = [
         match
         for match in every
         if match.quantity not in IN_THEIR_OWN_COLUMNS and match.reference != "vacuum"
     ]
-    rows = tuple(_match_row(match, preferences) for match in kept)
-    return Table(words.MATCHES, heads, rows, frozenset({4}), _left_out(len(every), len(kept)))
+    groups = grouped((_match_heading(match), _match_row(match, preferences)) for match in kept)
+    return Table(words.MATCHES, heads, groups, frozenset({2}), _left_out(len(every), len(kept)))
+
+
+def _match_heading(match: Match) -> str:
+    begin = f"{match.from_visit or match.visit}: {match.from_}"
+    if (match.from_visit or match.visit) == match.visit:
+        return f"{begin}, to {match.to}"
+    return f"{begin}, to {match.visit}: {match.to}"
 
 
 def _match_row(match: Match, preferences: Preferences) -> Row:
@@ -244,8 +256,6 @@ def _match_row(match: Match, preferences: Preferences) -> Row:
     wide = 0.5 * (match.high - match.low)
     return (
         ", ".join(filter(None, names)),
-        f"{match.from_visit or match.visit}: {match.from_}",
-        f"{match.visit}: {match.to}",
         ", ".join(filter(None, where)),
         figure(match.difference, wide, how),
     )
@@ -253,9 +263,9 @@ def _match_row(match: Match, preferences: Preferences) -> Row:
 
 def checks_table(checks: Iterable[ReferenceCheck], preferences: Preferences) -> Table:
     """Each reference check: whether the gauge follows the crankcase, and what that explains."""
-    heads = ("visit", "slope (95 %)", "what it means", "crankcase as found", "explains")
-    rows = tuple(_check_row(check, preferences) for check in checks)
-    return Table(words.CHECKS, heads, rows, frozenset({1, 3}))
+    heads = ("visit", "slope (95 %)", "so the gauge", "crankcase", "explains")
+    groups = grouped(("", _check_row(check, preferences)) for check in checks)
+    return Table(words.CHECKS, heads, groups, frozenset({1, 3}))
 
 
 def _check_row(check: ReferenceCheck, preferences: Preferences) -> Row:
@@ -267,23 +277,24 @@ def _check_row(check: ReferenceCheck, preferences: Preferences) -> Row:
         how = shown("crankcase-pressure", check.effect.unit, preferences)
         wide = 0.5 * (check.effect.high - check.effect.low)
         effect = figure(check.effect.value, wide, how)
-    meaning = words.CHECK_VERDICT.get(check.verdict, check.verdict)
-    return (check.visit, slope, meaning, effect, check.explains)
+    return (check.visit, slope, check.verdict, effect, check.explains)
 
 
 def switches_table(checks: Iterable[SwitchCheck]) -> Table:
     """Each pressure switch: the share of the time for which it would light its lamp."""
-    rows = tuple(
+    heads = ("visit, condition", "on", "explains the lamp")
+    groups = grouped(
         (
             check.switch,
-            check.visit or "",
-            check.condition,
-            _share_text(check),
-            check.explains_lamp,
+            (
+                ", ".join(filter(None, [check.visit, check.condition])),
+                _share_text(check),
+                check.explains_lamp,
+            ),
         )
         for check in checks
     )
-    return Table(words.SWITCHES, words.SWITCH_HEADS, rows, frozenset({3}))
+    return Table(words.SWITCHES, heads, groups, frozenset({1}))
 
 
 def _share_text(check: SwitchCheck) -> str:
@@ -297,5 +308,5 @@ def _share_text(check: SwitchCheck) -> str:
 
 def warnings_table(findings: Findings) -> Table:
     """Every warning, with where it applies."""
-    rows = tuple((caveat.where, caveat.text) for caveat in findings.warnings)
-    return Table(words.WARNINGS, words.WARNING_HEADS, rows)
+    groups = grouped((caveat.where, (caveat.text,)) for caveat in findings.warnings)
+    return Table(words.WARNINGS, ("",), groups)
