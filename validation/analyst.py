@@ -129,7 +129,7 @@ class Analyst:
                 self._hold(engine, held)
 
     def _sensor(self, role: str) -> SensorTruth | None:
-        return self.made.recipe.oil_sensor if role == "oil" else self.made.recipe.box_sensor
+        return self.made.recipe.sensors()[role]
 
     def _to_gauge(self, role: str, level: Estimate) -> Estimate:
         """From a sensor's own reference to the outside air, with its sensitivities."""
@@ -147,7 +147,7 @@ class Analyst:
         found = []
         for (_, role), nominal in self.made.zeros.items():
             sensor = self._sensor(role)
-            if sensor is None:
+            if sensor is None or self._stopped(role):
                 continue
             level = self._to_gauge(role, Estimate(nominal, 0.0, {}))
             noise = self.made.recipe.adc_step_v * sensor.gain * 0.05 + 1e-3
@@ -181,12 +181,17 @@ class Analyst:
             role: self.made.cycles.get((engine.visit, held.name, role)) for role in ("oil", "box")
         }
         for role, cycles in raw.items():
-            if cycles is not None:
+            if cycles is not None and not self._stopped(role):
                 gauge[role] = self._to_gauge(
                     role, self._regress(engine, held, cycles, cycles.values)
                 )
         if "box" not in gauge:
             gauge |= self._by_hand(engine, held)
+        inside = None
+        if "differential" in self.made.recipe.quirks:
+            inside = gauge.pop("oil")
+            if "box" in gauge:
+                gauge["oil"] = inside.plus(gauge["box"], 1.0)
         for role, level in gauge.items():
             quantity = "oil-pressure" if role == "oil" else "crankcase-pressure"
             key = (engine.visit, held.name, quantity)
@@ -196,7 +201,13 @@ class Analyst:
                 self.levels[(*key, "vacuum")] = level.plus(barometer, 1.0)
         if len(gauge) == 2:
             key = (engine.visit, held.name, "oil-pressure")
-            self.levels[(*key, "crankcase")] = self._inside(engine, held, raw, gauge)
+            between = inside or self._inside(engine, held, raw, gauge)
+            self.levels[(*key, "crankcase")] = between
+
+    def _stopped(self, role: str) -> bool:
+        """May this signal rest on its stop? Then the analyst has no interval for it."""
+        quirks = self.made.recipe.quirks
+        return ("box-stop" in quirks and role == "box") or ("high-stop" in quirks and role == "oil")
 
     def _by_hand(self, engine: Engine, held: Held) -> dict[str, Estimate]:
         for hand in self.made.hand:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -44,9 +44,8 @@ class SensorTruth:
         return np.asarray(self.accuracy_u * wave)
 
     def output(self, pressure_kpa: Floats) -> Floats:
-        """Volts at the nominal supply for a true pressure against the own reference."""
-        volts = (pressure_kpa - self.curve(pressure_kpa) - self.intercept) / self.gain
-        return np.clip(volts, self.low_stop_v, self.high_stop_v)
+        """Volts at the nominal supply, short of any stop, for a pressure by the own reference."""
+        return np.asarray((pressure_kpa - self.curve(pressure_kpa) - self.intercept) / self.gain)
 
     def nominal(self, volts: Floats) -> Floats:
         """kPa by the straight line fitted to the stated points."""
@@ -67,6 +66,16 @@ class SensorTruth:
         }
 
 
+PER_KPA = {
+    "kPa": 1.0,
+    "bar": 0.01,
+    "mbar": 10.0,
+    "psi": 1.0 / 6.894757293168,
+    "inHg": 1.0 / 3.386389,
+}
+"""Units of the stated points; the inch of mercury at 0 degC, conventional."""
+
+
 def _uncertainties(rng: Rng, span_kpa: float) -> tuple[float, float, float, Table]:
     """Point, common and accuracy uncertainties in kPa, and how job.toml states them."""
     if rng.random() < 0.08:
@@ -81,6 +90,16 @@ def _uncertainties(rng: Rng, span_kpa: float) -> tuple[float, float, float, Tabl
     if common:
         stated["points_common"] = f"{common * 1000:.1f} Pa"
     return point, common, accuracy, stated
+
+
+def in_unit(sensor: SensorTruth, unit: str) -> SensorTruth:
+    """The same sensor with its points and range stated in another unit."""
+    factor = PER_KPA[unit]
+    points = [
+        [f"{v:.3f} V", f"{p * factor:.9g} {unit}"]
+        for v, p in zip(sensor.volts, sensor.points_kpa, strict=True)
+    ]
+    return replace(sensor, stated=sensor.stated | {"points": points})
 
 
 def draw_sensor(

@@ -84,8 +84,10 @@ class Made:
 
 def _volts(rng: Rng, recipe: Recipe, sensor: SensorTruth, own_kpa: Floats) -> tuple[Floats, Floats]:
     """(n,) recorded volts and (n,) whether interference struck, for a sensor's own pressure."""
-    volts = sensor.output(own_kpa) * (recipe.supply_v / 5.0 if sensor.supply else 1.0)
+    share = recipe.supply_v / 5.0 if sensor.supply else 1.0
+    volts = sensor.output(own_kpa) * share
     volts = volts + recipe.sample_noise_v * rng.standard_normal(len(volts))
+    volts = np.clip(volts, sensor.low_stop_v * share, sensor.high_stop_v * share)
     struck = rng.random(len(volts)) < recipe.spikes
     volts = volts + struck * rng.choice([-1.0, 1.0], len(volts)) * rng.uniform(0.3, 2.0, len(volts))
     return np.round(volts / recipe.adc_step_v) * recipe.adc_step_v, struck.astype(np.float64)
@@ -134,18 +136,20 @@ def _pressure_column(
 ) -> tuple[Floats, bool]:
     """The recorded column of one pressure, kept per cycle too; and whether it is in volts."""
     recipe, course = made.recipe, made.courses[visit]
-    gauge = course.gauge_kpa if role == "oil" else course.crankcase_kpa
-    sensor = recipe.oil_sensor if role == "oil" else recipe.box_sensor
+    gauge = course.crankcase_kpa if role == "box" else course.gauge_kpa
+    sensor = recipe.sensors()[role]
     time_s = _averaged(course.time_s, factor)
     if sensor is None:
         shown = np.round(_averaged(gauge, factor), 2)
         _per_cycle(made, course, visit, role, (time_s, shown, np.zeros_like(shown)))
         return shown, False
+    if sensor.reference == "crankcase":
+        gauge = gauge - course.crankcase_kpa
     own = _averaged(_own(sensor, gauge, recipe.barometer_kpa), factor)
     volts, struck = _volts(rng, recipe, sensor, own)
     nominal = sensor.nominal(volts * (5.0 / recipe.supply_v if sensor.supply else 1.0))
     _per_cycle(made, course, visit, role, (time_s, nominal, struck))
-    if off_s:
+    if off_s and "zero-stop" not in recipe.quirks:
         quiet = (time_s > 1.0) & (time_s < off_s - 0.5) & (struck == 0.0)
         made.zeros[visit, role] = float(nominal[quiet].mean())
     return volts, True
@@ -194,10 +198,10 @@ def _logger(
 
 
 def _signal_entry(recipe: Recipe, role: str, in_volts: bool) -> Table:
-    quantity = "oil-pressure" if role == "oil" else "crankcase-pressure"
+    quantity = "crankcase-pressure" if role == "box" else "oil-pressure"
     if not in_volts:
         return {"column": role, "quantity": quantity, "unit": "kPa", "reference": "atmosphere"}
-    sensor = recipe.oil_sensor if role == "oil" else recipe.box_sensor
+    sensor = recipe.sensors()[role]
     entry: Table = {"column": role, "quantity": quantity, "sensor": sensor.name if sensor else ""}
     if sensor is not None and sensor.supply and recipe.supply_told == "signal":
         entry["supply"] = f"{recipe.supply_v:.2f} V"
@@ -214,6 +218,9 @@ def main_file(made: Made, rng: Rng, visit: str, off_s: float) -> Table:
     oil, in_volts = _pressure_column(made, rng, visit, "oil", factor, off_s)
     frame = {"oil": oil}
     signals.append(_signal_entry(recipe, "oil", in_volts))
+    if recipe.second_oil is not None:
+        frame["oil2"], _ = _pressure_column(made, rng, visit, "oil2", factor, off_s)
+        signals.append(_signal_entry(recipe, "oil2", True))
     if recipe.supply_told == "column":
         noise = 0.002 * rng.standard_normal(len(oil))
         frame["supply"] = np.round(recipe.supply_v + noise, 3)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from validation.engine import Engine, Held, drawn
-from validation.instruments import SensorTruth, draw_sensor
+from validation.instruments import SensorTruth, draw_sensor, in_unit
 from validation.noise import Rng
 from validation.timeline import Manner
 
@@ -53,6 +53,11 @@ class Recipe:
     manner: Manner
     two_stage: bool
     quirks: tuple[str, ...]
+    second_oil: SensorTruth | None = None
+
+    def sensors(self) -> dict[str, SensorTruth | None]:
+        """The sensor behind each column; None where the column is already in a unit."""
+        return {"oil": self.oil_sensor, "oil2": self.second_oil, "box": self.box_sensor}
 
 
 def _place(rng: Rng) -> tuple[str, float, float]:
@@ -141,6 +146,32 @@ def draw_recipe(rng: Rng) -> Recipe:
         two_stage=bool(rng.random() < 0.08),
         quirks=(),
     )
+
+
+def with_quirks(rng: Rng, recipe: Recipe) -> Recipe:
+    """The same job with what seldom happens: stops, a second sensor, other units."""
+    oil, box = recipe.oil_sensor, recipe.box_sensor
+    quirks = ["off"] if rng.random() < 0.5 else []
+    if oil is not None and oil.reference == "atmosphere" and rng.random() < 0.12:
+        quirks.append("zero-stop")
+        oil = replace(oil, low_stop_v=0.5)
+    elif oil is not None and not oil.supply and box is not None and rng.random() < 0.12:
+        quirks.append("differential")
+        oil = draw_sensor(rng, "oil transducer", "crankcase", 0.0, 600.0, False)
+    elif oil is not None and rng.random() < 0.12:
+        quirks.append("high-stop")
+        oil = draw_sensor(rng, "oil transducer", "atmosphere", 0.0, 200.0, bool(oil.supply))
+        oil = replace(oil, high_stop_v=4.6)
+    if box is not None and box.reference == "atmosphere" and rng.random() < 0.08:
+        quirks.append("box-stop")
+        box = draw_sensor(rng, "crankcase transducer", "atmosphere", 0.0, 25.0, False)
+        box = replace(box, low_stop_v=0.5)
+    second = None
+    if rng.random() < 0.12:
+        second = draw_sensor(rng, "second transducer", "atmosphere", 0.0, 700.0, False)
+    unit = str(rng.choice(["kPa", "bar", "psi", "mbar", "inHg"]))
+    oil, box = (None if s is None else in_unit(s, unit) for s in (oil, box))
+    return replace(recipe, oil_sensor=oil, box_sensor=box, second_oil=second, quirks=tuple(quirks))
 
 
 def _crankcase(rng: Rng, did: str, found: float) -> float:

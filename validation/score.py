@@ -79,7 +79,8 @@ def score_readings(made: Made, analyst: Analyst, findings: Any, tally: Tally) ->
             continue
         seen.add(key)
         recorded = all("/" in signal for signal in reading.signals)
-        level = analyst.levels.get(key) if recorded else None
+        single = recorded and not any("oil2" in signal for signal in reading.signals)
+        level = analyst.levels.get(key) if single else None
         ideal = None if level is None else 2.0 * analyst.interval(level)[2]
         kind = f"reading {reading.quantity} {reading.reference}"
         if not recorded:

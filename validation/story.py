@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +12,7 @@ from validation.engine import Engine, drawn
 from validation.instruments import Table
 from validation.jobs import LimitTruth, Made, box_file, main_file
 from validation.noise import Rng
-from validation.recipe import draw_engine, draw_recipe
+from validation.recipe import draw_engine, draw_recipe, with_quirks
 from validation.timeline import run
 
 HAND_ACCURACY_KPA = {"box": 0.10, "oil": 1.5}
@@ -23,9 +22,7 @@ HAND_READ_OFF_KPA = {"box": 0.05, "oil": 0.8}
 def make(seed: int, number: int, folder: Path) -> Made:
     """Job `number` of a seed, written to `folder`, with its sealed truth."""
     rng = np.random.default_rng([seed, number])
-    recipe = draw_recipe(rng)
-    quirks = tuple(name for name, share in (("off", 0.5),) if rng.random() < share)
-    made = Made(number, folder, replace(recipe, quirks=quirks))
+    made = Made(number, folder, with_quirks(rng, draw_recipe(rng)))
     visits = 1 if rng.random() < 0.75 else 2
     recordings: list[Table] = []
     for index in range(visits):
@@ -110,8 +107,7 @@ def _job_table(made: Made, visits: int) -> Table:
         {"name": name, "date": dt.datetime(2031, 3, day, 9, 30), "work": work}
         for name, day, work in (("first", 4, ""), ("second", 6, "breather repaired"))[:visits]
     ]
-    sensors = (recipe.oil_sensor, recipe.box_sensor)
-    job["sensor"] = [sensor.stated for sensor in sensors if sensor is not None]
+    job["sensor"] = [s.stated for s in recipe.sensors().values() if s is not None]
     used = [role for role, on in (("box", recipe.box_by_hand), ("oil", recipe.oil_by_hand)) if on]
     job["instrument"] = [
         {"name": f"{role} gauge", "accuracy": f"{HAND_ACCURACY_KPA[role]} kPa"} for role in used
