@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -68,6 +69,20 @@ def test_the_values_hold_the_truth(findings: dict[str, Any]) -> None:
             check = checks[visit.name, side]
             assert check["standard_uncertainty"] < 1.5
             assert abs(check["value"] - true) < 3.3 * check["standard_uncertainty"]
+
+
+def test_the_tutorial_prints_what_the_demo_shows(findings: dict[str, Any]) -> None:
+    # Our own earlier output, copied into the tutorial: it may be out by a last digit or two.
+    text = (Path(__file__).parents[2] / "docs/tutorial.md").read_text(encoding="utf-8")
+    line = r"^  (.+?), .* (gauge|bearings) +([0-9.]+) ± ([0-9.]+) kPa  (meets|falls short)"
+    printed = re.findall(line, text, re.MULTILINE)
+    assert len(printed) == len(VERDICTS)
+    for (visit, side, value, wide, verdict), check in zip(
+        printed, idle_checks(findings).values(), strict=True
+    ):
+        assert (visit, side, verdict) == (check["visit"], check["seen_by"], check["verdict"])
+        assert float(value) == pytest.approx(check["value"], abs=0.25)
+        assert float(wide) == pytest.approx(1.96 * check["standard_uncertainty"], abs=0.25)
 
 
 def test_the_gauge_follows_the_crankcase(findings: dict[str, Any]) -> None:
