@@ -13,22 +13,24 @@ from gaugewright.sensing.types import Signal
 
 def aligned(lanes: Lanes, job: Job) -> tuple[Lanes, tuple[tuple[str, str], ...]]:
     """The lanes with every asked-for alignment done, and a sentence for each (name, text)."""
-    by_name = {sensed.name: sensed for sensed in lanes.sensed}
+    by_name = {(sensed.visit, sensed.name): sensed for sensed in lanes.sensed}
     told = []
     problems = []
     for entry in _in_order(job.recordings):
         if not entry.aligned_with:
             continue
         try:
-            offset, text = _offset(by_name[entry.aligned_with], by_name[entry.name], entry)
+            visit = entry.visit or ""
+            fixed, moved = by_name[visit, entry.aligned_with], by_name[visit, entry.name]
+            offset, text = _offset(fixed, moved, entry)
         except ValueError as error:
             problems.append(_refused(entry, str(error)))
             continue
-        by_name[entry.name] = with_offset(by_name[entry.name], offset)
+        by_name[visit, entry.name] = with_offset(moved, offset)
         told.append((entry.name, text))
     if problems:
         raise InputError(problems)
-    return replace(lanes, sensed=tuple(by_name[s.name] for s in lanes.sensed)), tuple(told)
+    return replace(lanes, sensed=tuple(by_name[s.visit, s.name] for s in lanes.sensed)), tuple(told)
 
 
 def _in_order(entries: tuple[RecordingEntry, ...]) -> list[RecordingEntry]:
@@ -36,8 +38,8 @@ def _in_order(entries: tuple[RecordingEntry, ...]) -> list[RecordingEntry]:
     placed: list[RecordingEntry] = []
     waiting = list(entries)
     while waiting:
-        names = {entry.name for entry in placed}
-        ready = [e for e in waiting if not e.aligned_with or e.aligned_with in names]
+        names = {(entry.visit, entry.name) for entry in placed}
+        ready = [e for e in waiting if not e.aligned_with or (e.visit, e.aligned_with) in names]
         placed += ready or waiting
         waiting = [e for e in waiting if e not in placed]
     return placed

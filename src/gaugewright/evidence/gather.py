@@ -66,10 +66,10 @@ class Gathered:
 def states_of(recordings: Iterable[Sensed]) -> dict[tuple[str, str], int]:
     """The state each (visit, condition) belongs to: a visit, split by lasting actions."""
     day = tuple(recordings)
-    order = {recording.name: k for k, recording in enumerate(day)}
+    order = {id(recording): k for k, recording in enumerate(day)}
     spans = sorted(
         ((r, span) for r in day for span in r.spans),
-        key=lambda pair: (pair[0].offset_s, order[pair[0].name], pair[1].from_s),
+        key=lambda pair: (pair[0].offset_s, order[id(pair[0])], pair[1].from_s),
     )
     state: dict[str, int] = {}
     found: dict[tuple[str, str], int] = {}
@@ -85,7 +85,7 @@ def states_of(recordings: Iterable[Sensed]) -> dict[tuple[str, str], int]:
 def gather(recordings: tuple[Sensed, ...], by_hand: tuple[HandValue, ...]) -> Gathered:
     """Every source's level in every condition, not yet corrected by the shared errors."""
     states = states_of(recordings)
-    tables = {r.name: cycle_table(r, recordings) for r in recordings}
+    tables = [cycle_table(r, recordings) for r in recordings]
     stretches, empty = _stretches(recordings, tables)
     sources = [s for kept in stretches for s in _of_stretch(kept, states)]
     sources = _merged(sources)
@@ -94,12 +94,12 @@ def gather(recordings: tuple[Sensed, ...], by_hand: tuple[HandValue, ...]) -> Ga
 
 
 def _stretches(
-    recordings: tuple[Sensed, ...], tables: dict[str, CycleTable]
+    recordings: tuple[Sensed, ...], tables: list[CycleTable]
 ) -> tuple[list[Kept], list[tuple[Sensed, str]]]:
     found, empty = [], []
-    for recording in recordings:
+    for recording, table in zip(recordings, tables, strict=True):
         for span in recording.spans:
-            kept = kept_stretch(recording, span, tables[recording.name])
+            kept = kept_stretch(recording, span, table)
             if kept is None:
                 empty.append((recording, span.condition))
             else:

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.evidence.cycles import WINDOW_S, CycleTable, Sensed, Span, is_slow, mean_between
-from gaugewright.evidence.level import Level, fit_level, lateness
+from gaugewright.evidence.level import UNTIMED_S, Level, fit_levels, lateness, read_at
 from gaugewright.evidence.settling import settled
 from gaugewright.sensing.shared import plus
 from gaugewright.sensing.types import Gradient, Signal
@@ -75,7 +75,14 @@ class Kept:
         """Engine speed at these instants, or None where no speed is known."""
         if self.table.speed_rpm is None:
             return None
-        return np.interp(time_s + self.lag_s, self.table.middle_s, self.table.speed_rpm)
+        if self.lag_s == 0.0:
+            return np.interp(time_s, self.table.middle_s, self.table.speed_rpm)
+        return read_at(time_s + self.lag_s, self.table.middle_s, self.table.speed_rpm)
+
+    @property
+    def untimed_s(self) -> float:
+        """By how much the speed may be late without anything having told."""
+        return UNTIMED_S if self.table.source == "engine-speed" and not self.lag_s else 0.0
 
 
 @dataclass(frozen=True)
@@ -166,7 +173,7 @@ def level_of(signal: Signal, kept: Kept) -> Level:
     else:
         values = kept.table.means[signal.label][kept.cycles]
     speed = None if signal.quantity == "engine-speed" else kept.speed_at(time)
-    return fit_level(values, time, length, speed)
+    return fit_levels(values[:, None], time, length, speed, kept.untimed_s)[0]
 
 
 def _rows(signal: Signal, kept: Kept) -> tuple[Floats, Floats]:
@@ -194,7 +201,8 @@ def difference_level(one: Signal, other: Signal, shift_s: float, kept: Kept) -> 
         start, end = time - 0.5 * window, time + 0.5 * window
         values = mean_between(one, start, end) - mean_between(other, start - shift_s, end - shift_s)
         length = np.full(len(time), window)
-    return fit_level(values, time, length, kept.speed_at(time))
+    speed = kept.speed_at(time)
+    return fit_levels(values[:, None], time, length, speed, kept.untimed_s)[0]
 
 
 def held_by_signal(signal: Signal, kept: Kept, state: int) -> Held | None:

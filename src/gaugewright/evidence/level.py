@@ -23,6 +23,8 @@ CURVED = 3.5
 DRIFTING = 3.0
 LATEST_S, LATE_STEP_S = 1.5, 0.1
 """A sampled speed is looked for up to this late (J)."""
+UNTIMED_S = 0.3
+"""A sampled speed that could not be timed may be late by about this much (J)."""
 LATE_GAIN = 0.9
 LEAST_TO_TIME = 30
 HUNTING_SHARE = 0.03
@@ -116,8 +118,21 @@ def fit_level(
     if sampled_speed and speed_rpm is not None:
         late = lateness(time_s, series, time_s, speed_rpm)
         inside = time_s + late <= time_s[-1]
-        speed_rpm = np.where(inside, np.interp(time_s + late, time_s, speed_rpm), np.nan)
+        late_speed = read_at(time_s + late, time_s, speed_rpm)
+        speed_rpm = np.where(inside, late_speed, np.nan)
+        untimed = 0.0 if late else UNTIMED_S
+        return fit_levels(series[:, None], time_s, duration_s, speed_rpm, untimed)[0]
     return fit_levels(series[:, None], time_s, duration_s, speed_rpm)[0]
+
+
+def read_at(at_s: Floats, time_s: Floats, values: Floats) -> Floats:
+    """A smooth series read between its points: straight lines would flatten fast hunting."""
+    if len(time_s) < 4 or not np.isfinite(values).all():
+        return np.interp(at_s, time_s, values)
+    from scipy.interpolate import CubicSpline
+
+    inside = np.clip(at_s, time_s[0], time_s[-1])
+    return np.asarray(CubicSpline(time_s, values)(inside), dtype=np.float64)
 
 
 def lateness(time_s: Floats, values: Floats, speed_time_s: Floats, speed_rpm: Floats) -> float:
@@ -147,7 +162,7 @@ def _unexplained(
     time: Floats, values: Floats, speed_time: Floats, speed_rpm: Floats, delay: float
 ) -> float:
     """Sum of squares that a line on the speed read `delay` later leaves."""
-    speed = np.interp(time + delay, speed_time, speed_rpm)
+    speed = read_at(time + delay, speed_time, speed_rpm)
     columns = np.column_stack([np.ones(len(time)), time - time.mean(), speed - speed.mean()])
     beta, *_ = np.linalg.lstsq(columns, values, rcond=None)
     return float(np.sum((values - columns @ beta) ** 2))
@@ -158,15 +173,48 @@ def fit_levels(
     time_s: Floats,
     duration_s: Floats,
     speed_rpm: Floats | None = None,
+    untimed_s: float = 0.0,
 ) -> list[Level]:
     """What level did each quantity hold in this stretch?
 
     Parameters: `series` (n, m) cycle means, NaN where a cycle has none; `time_s` (n,) cycle
-    middles; `duration_s` (n,) weights; `speed_rpm` (n,) or None where no speed is known.
+    middles; `duration_s` (n,) weights; `speed_rpm` (n,) or None where no speed is known;
+    `untimed_s` by how much a sampled speed may be late without having been timed.
     Returns one Level a column, in the unit of the series.  Raises ValueError for a column
     without a single value.
     """
-    return [_one_level(series[:, k], time_s, duration_s, speed_rpm) for k in range(series.shape[1])]
+    doubt = 0.0 if speed_rpm is None else speed_noise_share(time_s, speed_rpm, untimed_s)
+    return [
+        _doubted(_one_level(series[:, k], time_s, duration_s, speed_rpm), doubt)
+        for k in range(series.shape[1])
+    ]
+
+
+def speed_noise_share(time_s: Floats, speed_rpm: Floats, untimed_s: float = 0.0) -> float:
+    """Which share of the speed's variance is not the engine's course but noise of the speed?
+
+    Fresh scatter from cycle to cycle is taken from second differences; a delay that is not
+    known adds what the speed changes within it.  A slope on a noisy speed is flattened by this
+    share (errors in variables), so it is the slope's doubt.
+    """
+    speed = speed_rpm[np.isfinite(speed_rpm)]
+    if len(speed) < 4 or not np.ptp(speed) > 0:
+        return 1.0
+    fresh = float(np.var(speed[1:-1] - 0.5 * (speed[2:] + speed[:-2]))) * 2.0 / 3.0
+    steps = round(untimed_s / max(float(np.median(np.diff(time_s))), 1e-9))
+    if 0 < steps < len(speed) // 2:
+        fresh += 0.5 * float(np.mean((speed[steps:] - speed[:-steps]) ** 2))
+    return min(1.0, fresh / float(np.var(speed)))
+
+
+def _doubted(level: Level, share: float) -> Level:
+    """The level with its slope's doubt: a noisy speed flattens the slope by its share."""
+    if not level.speed_rpm or not np.isfinite(level.scale[1, 1]):
+        return level
+    flattened = max(abs(level.value) / level.speed_rpm, abs(level.slope)) * share
+    scale = level.scale.copy()
+    scale[1, 1] += flattened**2
+    return replace(level, scale=scale)
 
 
 def _one_level(

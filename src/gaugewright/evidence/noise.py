@@ -12,7 +12,7 @@ Methods, chapter 8.  The grid and its weights are ours; validation/ shows what t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -24,6 +24,7 @@ PERSISTENCE = (0.0, 0.15, 0.3, 0.45, 0.6, 0.72, 0.82, 0.89, 0.94, 0.97, 0.985)
 WHITE_SHARE = (0.0, 0.35, 0.65, 0.85, 0.95)
 COVERAGE = 0.95
 QUANTILE_STEPS = 60
+TINY = 1e-14
 
 
 @dataclass(frozen=True)
@@ -94,9 +95,19 @@ def regress_many(design: Floats, series: Floats) -> list[Regression]:
 
     The first coefficient of the design is the one whose interval is made exact.
     """
-    grams = _whitened_grams(np.column_stack([design, series]))
+    middle = series.mean(axis=0)
+    size = np.sqrt(np.mean(design**2, axis=0))
+    grams = _whitened_grams(np.column_stack([design / size, series - middle]))
     width = design.shape[1]
-    return [_averaged(grams, width, width + k, len(design)) for k in range(series.shape[1])]
+    scaled = [_averaged(grams, width, width + k, len(design)) for k in range(series.shape[1])]
+    return [_unscaled(found, size, float(middle[k])) for k, found in enumerate(scaled)]
+
+
+def _unscaled(found: Regression, size: Floats, middle: float) -> Regression:
+    """Back from unit columns and a centred series; the first column is one throughout."""
+    coefficients = found.coefficients / size
+    coefficients[0] += middle
+    return replace(found, coefficients=coefficients, scale=found.scale / np.outer(size, size))
 
 
 def _whitened_grams(columns: Floats) -> list[tuple[Whitener, Floats, float]]:

@@ -27,6 +27,8 @@ NEAR_SPEED = 0.2
 """Conditions within this share of the first one's speed are compared (J)."""
 WIDEST = 0.8
 MOVED = 3.0
+UNKNOWN_SPEED_SHARE = 0.01
+"""Oil pressures of two idles of unknown speed differ by about this share each (J)."""
 PIECES = 5
 PIECE_CYCLES = 12
 CEILING_POWER = 0.15
@@ -76,6 +78,8 @@ def _points(case: Case, situations: list[Situation]) -> list[Point]:
         if point is None or point.gauge.bound or point.crankcase.bound:
             continue
         if points and not _near(points[0], point):
+            continue
+        if point.gauge.level.speed_rpm is None and "speed-raised" in situation.did:
             continue
         points += _pieces(case, point) or [point]
     return points
@@ -189,10 +193,10 @@ def _shared(book: SharedErrors, rows: list[Held], columns: list[Held]) -> Floats
 def _levels(quantity: str, group: list[Held]) -> tuple[Floats, Floats]:
     levels = [held.level for held in group]
     if any(level.speed_rpm is None for level in levels):
-        return (
-            np.array([level.value for level in levels]),
-            np.diag([float(level.scale[0, 0]) for level in levels]),
-        )
+        values = np.array([level.value for level in levels])
+        own = np.array([float(level.scale[0, 0]) for level in levels])
+        share = UNKNOWN_SPEED_SHARE if quantity == "oil-pressure" else 0.0
+        return values, np.diag(own + (share * values) ** 2)
     speed = float(np.mean([float(level.speed_rpm or 0) for level in levels]))
     return together(quantity, levels, speed)
 

@@ -15,16 +15,18 @@ from gaugewright.evidence.level import Level
 
 Floats = npt.NDArray[np.float64]
 
-OIL_POWER, OIL_POWER_SPREAD = 0.8, 0.6
+OIL_POWER, OIL_POWER_SPREAD = 0.7, 0.45
 """Oil pressure goes with speed to about this power before anything is measured (J)."""
 OTHER_POWER_SPREAD = 1.0
 OWN_POWER_SPREAD = 0.15
 """Part of the power that belongs to one condition alone (J)."""
-FAR_POWER_SPREAD = 0.6
+FAR_POWER_SPREAD = 1.2
 """The same for conditions a factor e apart in speed (J)."""
 FLOORS = {"crankcase-pressure": 2000.0, "manifold-pressure": 30000.0}
 FLOOR = 5.0
 BLIND = 50.0
+BENT = 0.7
+"""Going far along a straight line misses a bend: this power times distance times log ratio (J)."""
 
 
 def sizes(quantity: str, levels: list[Level]) -> Floats:
@@ -48,7 +50,8 @@ def together(quantity: str, levels: list[Level], speed_rpm: float) -> tuple[Floa
     state = state + gain @ (mean - state[count:])
     joint = joint - gain @ joint[count:, :]
     way = np.hstack([np.eye(count), np.diag(speed_rpm - speeds)])
-    return way @ state, way @ joint @ way.T
+    bend = BENT * unit * (speed_rpm - speeds) * np.log(speed_rpm / speeds)
+    return way @ state, way @ joint @ way.T + np.diag(bend**2)
 
 
 def _slope_prior(quantity: str, unit: Floats, speeds: Floats) -> tuple[Floats, Floats]:
