@@ -15,7 +15,7 @@ from gaugewright.recording.layout import Layout
 from gaugewright.recording.tables import Table
 from gaugewright.recording.types import Floats, Note
 
-_LINES = 100_000
+_LINES = 20_000
 
 
 @dataclass
@@ -83,6 +83,8 @@ def _parts(lines: Iterable[tuple[int, str]]) -> Iterator[list[tuple[int, str]]]:
 def _gather(
     part: list[tuple[int, str]], layout: Layout, got: _Gathered, missing: Collection[str]
 ) -> None:
+    if _gather_at_once(part, layout, got):
+        return
     rows: list[list[str]] = []
     numbers: list[int] = []
     for number, line in part:
@@ -95,6 +97,33 @@ def _gather(
         got.texts[index].extend(_cell(row, index) for row in rows)
     for index in got.numbers:
         _numbers(index, [_cell(row, index) for row in rows], numbers, layout, got, missing)
+
+
+def _gather_at_once(part: list[tuple[int, str]], layout: Layout, got: _Gathered) -> bool:
+    """Read a stretch of plain lines in one go; False, and nothing read, if one is not plain."""
+    delimiter = layout.split.delimiter
+    lines = [line for _, line in part if line.strip("\n\r\ufeff\x00 \t")]
+    most = max((line.count(delimiter) for line in lines), default=0)
+    if layout.split.quoted or not lines or (delimiter != " " and most >= layout.width):
+        return False
+    if delimiter == " " and max(len(line.split()) for line in lines) > layout.width:
+        return False
+    plain = [line.replace(",", ".") for line in lines] if layout.split.decimal == "," else lines
+    mark = None if delimiter == " " else delimiter
+    used = list(got.numbers)
+    try:
+        table = np.loadtxt(plain, delimiter=mark, usecols=used, comments=None, ndmin=2)
+        texts = {i: [line.split(mark, i + 1)[i].strip() for line in lines] for i in got.texts}
+    except (ValueError, IndexError):
+        return False
+    if table.shape[0] != len(lines) or np.isinf(table).any():
+        return False
+    for place, index in enumerate(used):
+        got.numbers[index].append(np.ascontiguousarray(table[:, place]))
+    for index, found in texts.items():
+        got.texts[index].extend(found)
+    got.rows += len(lines)
+    return True
 
 
 def _row(line: str, layout: Layout, got: _Gathered) -> list[str] | None:

@@ -12,7 +12,10 @@ import numpy.typing as npt
 from gaugewright.recording.tables import Stamps
 from gaugewright.recording.types import Floats
 
-_DAY = 86_400_000_000_000
+_SECOND = 1_000_000_000
+_DAY = 86_400 * _SECOND
+_MOST = (("m", 12), ("d", 31), ("min", 59), ("s", 60))
+_PARTS = ("y", "m", "d", "h", "min", "s", "f")
 _1970 = dt.date(1970, 1, 1).toordinal()
 _FORM = re.compile(
     r"\s*(?:(?P<y>\d{4})[-/](?P<m>\d{1,2})[-/](?P<d>\d{1,2})"
@@ -28,9 +31,9 @@ def to_nanoseconds(texts: Sequence[str]) -> Stamps:
     Returns the nanoseconds (0 where unreadable), the indices of unreadable ones (empty cells
     among them), and whether they are times of day only.
     """
-    plain = _plain_times(texts)
-    if plain is not None:
-        return plain, [], True
+    alike = _alike(texts)
+    if alike is not None:
+        return alike[0], [], not alike[1]
     out = np.zeros(len(texts), dtype=np.int64)
     bad: list[int] = []
     known: dict[str, int] = {}
@@ -49,28 +52,53 @@ def to_nanoseconds(texts: Sequence[str]) -> Stamps:
     return out, bad, of_day
 
 
-def _plain_times(texts: Sequence[str]) -> npt.NDArray[np.int64] | None:
-    """All stamps as hh:mm:ss.fff of one length, read at once; None if they are not."""
-    if not texts or not re.fullmatch(r"\d\d:\d\d:\d\d(\.\d{1,9})?", texts[0]):
+def _alike(texts: Sequence[str]) -> tuple[npt.NDArray[np.int64], bool] | None:
+    """All stamps at once, and whether they carry a date, if they differ in digits only."""
+    first = _FORM.fullmatch(texts[0]) if texts else None
+    if first is None or first["ampm"] or first["c"] or first["mark"] == " " or not first["s"]:
         return None
-    length = len(texts[0])
+    if first["f"] and len(first["f"]) > 9:
+        return None
     try:
         raw = np.array(texts, dtype="S")
     except UnicodeEncodeError:
         return None
+    length = len(texts[0])
     if raw.dtype.itemsize != length:
         return None
-    digits = raw.view(np.uint8).reshape(len(texts), length)
-    marks = [2, 5] + ([8] if length > 8 else [])
-    if not all((digits[:, i] == ord(texts[0][i])).all() for i in marks):
+    letters = raw.view(np.uint8).reshape(len(texts), length)
+    groups = {name: slice(*first.span(name)) for name in _PARTS if first[name]}
+    varied = np.zeros(length, dtype=bool)
+    for part in groups.values():
+        varied[part] = True
+    if not (letters[:, ~varied] == letters[0, ~varied]).all():
         return None
-    value = digits.astype(np.int64) - 48
-    places = [i for i in range(length) if i not in marks]
-    if value[:, places].min() < 0 or value[:, places].max() > 9:
+    digits = letters - np.uint8(ord("0"))
+    if digits[:, varied].max() > 9:
         return None
-    weights = [36000, 3600, 600, 60, 10, 1]
-    scale = [w * 10**9 for w in weights] + [10 ** (8 - k) for k in range(length - 9)]
-    return np.asarray(value[:, places] @ np.array(scale, dtype=np.int64))
+    found = {name: _whole(digits[:, part]) for name, part in groups.items()}
+    if any(name in found and found[name].max() > most for name, most in _MOST):
+        return None
+    whole = found["h"] * 3600 + found["min"] * 60 + found["s"]
+    fraction = found["f"] * 10 ** (9 - len(first["f"])) if first["f"] else 0
+    clock = whole * _SECOND + fraction - _zone(first["zone"])
+    return np.asarray(clock + _days(found) * _DAY), "y" in found
+
+
+def _whole(digits: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    value = np.zeros(digits.shape[0], dtype=np.int64)
+    for place in range(digits.shape[1]):
+        value = value * 10 + digits[:, place]
+    return value
+
+
+def _days(found: dict[str, npt.NDArray[np.int64]]) -> npt.NDArray[np.int64] | int:
+    """Days since 1970 of dates given as year, month and day."""
+    if "y" not in found:
+        return 0
+    months = (found["y"] - 1970) * 12 + found["m"] - 1
+    first = months.astype("datetime64[M]").astype("datetime64[D]").astype(np.int64)
+    return np.asarray(first + found["d"] - 1)
 
 
 def _one(text: str) -> tuple[int, bool] | None:
@@ -99,18 +127,20 @@ def _clock(match: re.Match[str]) -> int:
     if not match["h"]:
         return 0
     hours, minutes, seconds = int(match["h"]), int(match["min"]), int(match["s"] or 0)
-    fraction = _fraction(match["mark"], match["f"])
     if match["s"] is None and match["f"]:
         hours, minutes, seconds = 0, hours, minutes
     if match["ampm"]:
         hours = hours % 12 + 12 * (match["ampm"].lower() == "pm")
-    zone = match["zone"]
-    offset = 0
-    if zone:
-        sign = -1 if zone[0] == "-" else 1
-        offset = sign * (int(zone[1:3]) * 3600 + int(zone[-2:]) * 60)
-    whole = hours * 3600 + minutes * 60 + seconds - offset
-    return whole * 1_000_000_000 + fraction
+    whole = hours * 3600 + minutes * 60 + seconds
+    return whole * _SECOND + _fraction(match["mark"], match["f"]) - _zone(match["zone"])
+
+
+def _zone(text: str | None) -> int:
+    """Nanoseconds by which a stated zone (+01:00) is ahead of UTC."""
+    if not text:
+        return 0
+    size = int(text[1:3]) * 3600 + int(text[-2:]) * 60
+    return (-size if text[0] == "-" else size) * _SECOND
 
 
 def _fraction(mark: str | None, digits: str | None) -> int:
