@@ -5,6 +5,7 @@ from __future__ import annotations
 from gaugewright.job.model import SignalEntry, Vehicle
 from gaugewright.recording.types import Column, Note
 from gaugewright.rotation.cycles import (
+    FASTEST_RPM,
     cycle_degrees,
     cycle_edges,
     refused_speed,
@@ -56,7 +57,8 @@ def rotation_from_ignition(
         text = f"{label} holds no ignition pulses: nothing in it stands out of its noise"
         return None, (Note("no-pulses", text),)
     found = crossings(column.time_s, column.values, levels)
-    beat = beat_of(found.time_s)
+    degrees = cycle_degrees(vehicle)
+    beat = beat_of(found.time_s, degrees / 6.0 / FASTEST_RPM / per_cycle)
     if len(beat.time_s) < 2:
         text = f"{label} holds only one ignition pulse, and no speed can come from it"
         return None, (Note("one-pulse", text),)
@@ -65,7 +67,7 @@ def rotation_from_ignition(
         text = f"{label} holds {len(beat.time_s)} pulses, but no whole cycle in rhythm"
         return None, (Note("no-rhythm", text),)
     counted = notes + repair_notes(label, beat)
-    rotation = Rotation("ignition", label, edges, good, cycle_degrees(vehicle), 0.0, counted)
+    rotation = Rotation("ignition", label, edges, good, degrees, 0.0, counted)
     refused = refused_speed(rotation)
     return (None, (refused,)) if refused else (without_slow(rotation, SLOWEST_RPM), counted)
 

@@ -65,7 +65,7 @@ def levels_of(values: Floats, interval_s: float) -> Levels | None:
     if square is not None:
         return square
     sign, height = _side(up, down, CLEAR * noise)
-    upper = max(0.45 * height, min(0.7 * height, 6.0 * noise))
+    upper = max(0.4 * height, min(0.7 * height, 6.0 * noise))
     rest_at, rest = _rest(values, interval_s, middle, height)
     return Levels(sign, upper, 0.5 * upper, rest_at, rest)
 
@@ -109,7 +109,7 @@ def _two_levels(blocks: Floats) -> Levels | None:
 def _side(up: Floats, down: Floats, clear: float) -> tuple[int, float]:
     """The direction in which the pulses are larger, and the height of the smaller ones."""
     heights = [
-        float(np.quantile(side[side > clear], 0.3)) if (side > clear).any() else 0.0
+        float(np.quantile(side[side > clear], 0.2)) if (side > clear).any() else 0.0
         for side in (up, down)
     ]
     return (1, heights[0]) if heights[0] >= heights[1] else (-1, heights[1])

@@ -24,7 +24,7 @@ QUIET_SHARE = 0.4
 STOPPED_S = 2.0
 """Without a pulse for this long the rhythm has ended."""
 MOST_MISSED = 5
-WINDOW = 7
+WINDOW = 9
 
 
 @dataclass(frozen=True)
@@ -42,26 +42,27 @@ class Beat:
     merged: int
 
 
-def beat_of(crossing_s: Floats, merge: bool = True) -> Beat:
+def beat_of(crossing_s: Floats, shortest_s: float | None = None) -> Beat:
     """Which rhythm do these crossings hold?
 
-    Parameters: `crossing_s` (k,) increasing instants; `merge` False where no ringing is
-    possible (wheel teeth).
+    Parameters: `crossing_s` (k,) increasing instants; `shortest_s` an interval that no two
+    pulses fall below, or None where no ringing is possible (wheel teeth).
     Returns: the repaired `Beat`; an interval that nothing explains is left as it is and marked.
     """
-    pulses = merged(crossing_s) if merge else crossing_s
+    pulses = crossing_s if shortest_s is None else merged(crossing_s, shortest_s)
     kept, spurious = without_spurious(pulses)
     filled, unbroken, missed = with_missed(kept)
     return Beat(filled, unbroken, missed, spurious, len(crossing_s) - len(pulses))
 
 
-def merged(crossing_s: Floats) -> Floats:
+def merged(crossing_s: Floats, shortest_s: float) -> Floats:
     """The first crossing of each pulse: ringing and multiple strikes go by the quiet time."""
     gaps = np.diff(crossing_s)
     if not len(gaps):
         return crossing_s
     typical = _by_time(gaps[None, :])[0]
-    pulses = _first_after(crossing_s, np.minimum(0.25 * typical, LONGEST_RINGING_S))
+    ringing = max(min(0.25 * float(typical), LONGEST_RINGING_S), 0.25 * shortest_s)
+    pulses = _first_after(crossing_s, ringing)
     gaps = np.diff(pulses)
     if not len(gaps):
         return pulses
@@ -90,12 +91,22 @@ def _local(gaps: Floats, window: int = 25, stride: int = 8) -> Floats:
 
 
 def running_period(intervals: Floats) -> Floats:
-    """The running median of intervals over seven, at the ends over those there are."""
+    """The running median of intervals over nine, at the ends over those there are."""
     if len(intervals) < WINDOW:
         return np.full(len(intervals), np.median(intervals) if len(intervals) else 0.0)
     padded = np.pad(intervals, WINDOW // 2, mode="reflect")
     rows = np.lib.stride_tricks.sliding_window_view(padded, WINDOW)
     return np.asarray(np.median(rows, axis=1))
+
+
+def expected_period(intervals: Floats) -> Floats:
+    """What each interval should be, by the ones in rhythm before and after it."""
+    typical = running_period(intervals)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        clean = np.flatnonzero(np.abs(intervals / typical - 1.0) < 0.25)
+    if len(clean) < 2:
+        return typical
+    return np.asarray(np.interp(np.arange(len(intervals)), clean, intervals[clean]))
 
 
 def without_spurious(pulses: Floats) -> tuple[Floats, int]:
@@ -115,18 +126,26 @@ def without_spurious(pulses: Floats) -> tuple[Floats, int]:
 
 
 def _misfit(pulses: Floats) -> Floats:
-    """For each inner pulse how far its two intervals' sum is from a whole beat; inf: in rhythm."""
+    """How badly each inner pulse would leave the rhythm if it went; endless for one in rhythm.
+
+    Judged are the sum of its two intervals, which has to be a whole number of beats, and the
+    intervals on both sides: of two stray pulses on either side of a true one, the true one has
+    a stray on both.
+    """
     intervals = np.diff(pulses)
     period = running_period(intervals)
     local = 0.5 * (period[:-1] + period[1:])
     before, after = intervals[:-1] / local, intervals[1:] / local
+    outer = np.pad(intervals, 1, mode="edge")
+    beside = np.stack([np.abs(outer[:-3] / local - 1.0), np.abs(outer[3:] / local - 1.0)])
     both = before + after
     whole = np.maximum(1.0, np.round(both))
     off = np.minimum(np.abs(before - np.round(before)), np.abs(after - np.round(after)))
-    short = np.minimum(before, after) < 0.75
-    cuts = (whole == 1.0) | ((off > 0.2) & (whole <= MOST_MISSED))
+    lone = (off > 0.2) & (whole <= MOST_MISSED) & (beside.max(axis=0) < 0.3)
     fits = np.abs(both - whole) < np.where(whole == 1.0, 0.4, 0.25)
-    return np.where(short & cuts & fits, np.abs(both - whole), np.inf)
+    stray = (np.minimum(before, after) < 0.75) & ((whole == 1.0) | lone) & fits
+    score = np.abs(both - whole) + 0.5 * np.minimum(beside, 0.5).sum(axis=0)
+    return np.where(stray, score, np.inf)
 
 
 def with_missed(pulses: Floats) -> tuple[Floats, Bools, int]:
@@ -134,7 +153,7 @@ def with_missed(pulses: Floats) -> tuple[Floats, Bools, int]:
     if len(pulses) < 2:
         return pulses, np.zeros(0, dtype=bool), 0
     intervals = np.diff(pulses)
-    ratio = intervals / running_period(intervals)
+    ratio = intervals / expected_period(intervals)
     beats = np.maximum(1.0, np.round(ratio))
     close = np.abs(ratio - beats) < np.where(beats == 1.0, 0.4, 0.15 * beats)
     unbroken = close & (beats <= MOST_MISSED + 1) & (intervals < STOPPED_S)

@@ -12,8 +12,8 @@ from gaugewright.rotation.pulses import Bools, Floats, Ints, armed, crossing_tim
 
 BLOCK_S = 0.1
 ARMING = 0.15
-LEAST_SWING = 0.03
-"""Of the largest swing: below it a block is taken to hold no teeth."""
+LEAST_ARMING = 0.006
+"""Of the largest swing in the recording: a standing wheel's noise stays below it."""
 
 
 def teeth_of(time_s: Floats, values: Floats, interval_s: float) -> Floats:
@@ -25,7 +25,7 @@ def teeth_of(time_s: Floats, values: Floats, interval_s: float) -> Floats:
     """
     size = min(max(64, round(BLOCK_S / interval_s)), max(len(values), 1))
     blocks = _padded(values, size)
-    if blocks.size < 4:
+    if blocks.size < 4 or float(np.ptp(blocks)) == 0.0:
         return np.zeros(0)
     middle, arming = _levels(blocks)
     over = (blocks > (middle + arming)[:, None]).ravel()[: len(values)]
@@ -57,7 +57,7 @@ def _levels(blocks: Floats) -> tuple[Floats, Floats]:
     widest = np.maximum(np.maximum(near[:-2], near[2:]), swing)
     lively = swing > 0.3 * np.quantile(swing, 0.95)
     middle = np.full(len(blocks), _middle(blocks[lively], low[lively], high[lively]))
-    arming = np.maximum(widest, LEAST_SWING * 2.0 / ARMING * swing.max()) * 0.5 * ARMING
+    arming = np.maximum(0.5 * ARMING * widest, LEAST_ARMING * swing.max())
     return middle, arming
 
 

@@ -98,12 +98,12 @@ def _seen(teeth: Floats) -> Wheel | None:
 def _turns(label: str, teeth: Floats, wheel: Wheel) -> tuple[Beat, int, tuple[Note, ...]]:
     """The beat of the wheel's turns by its gap, or of its teeth where there is none."""
     if wheel.missing < 1:
-        beat = beat_of(teeth, merge=False)
+        beat = beat_of(teeth)
         return beat, wheel.positions, _tooth_notes(label, beat.missed, beat.spurious)
     after = _after_gaps(teeth, wheel)
     expected = float(np.sum(np.diff(teeth) / running_period(np.diff(teeth)))) / wheel.positions
     if len(after) < max(2.0, 0.5 * expected - 1.0):
-        beat = beat_of(teeth, merge=False)
+        beat = beat_of(teeth)
         text = (
             f"{label}: the gap of {wheel.missing} missing teeth was not found; "
             f"{wheel.positions} teeth a turn were counted instead"
@@ -115,7 +115,7 @@ def _turns(label: str, teeth: Floats, wheel: Wheel) -> tuple[Beat, int, tuple[No
     near = np.abs(counts - turns * wheel.edges) < 0.5 * wheel.edges
     surplus = (counts - turns * wheel.edges)[near]
     missed, spurious = int(-surplus[surplus < 0].sum()), int(surplus[surplus > 0].sum())
-    return beat_of(teeth[after], merge=False), 1, _tooth_notes(label, missed, spurious)
+    return beat_of(teeth[after]), 1, _tooth_notes(label, missed, spurious)
 
 
 def _after_gaps(teeth: Floats, wheel: Wheel) -> Ints:
