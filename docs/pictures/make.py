@@ -21,7 +21,8 @@ def picture(pdf: Path, page: int, into: Path) -> None:
     document.close()
     framed = Image.new("RGB", (image.width + 2, image.height + 2), (203, 192, 170))
     framed.paste(image, (1, 1))
-    framed.quantize(128, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(into, optimize=True)
+    few = framed.quantize(128, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+    few.save(into, optimize=True)
 
 
 if __name__ == "__main__":
