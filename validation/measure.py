@@ -14,6 +14,7 @@ from validation.noise import Floats
 from validation.reml import Fit
 from validation.seeds import SEEDS
 from validation.weighing import Limited, findings_of
+from validation.whole import whole_findings
 
 SHARD = 100
 ITEMS = ("reading", "match", "slope")
@@ -108,7 +109,9 @@ def measure_class(kind: str, shard: int) -> dict[str, dict[str, float]]:
     collected: dict[str, list[Interval]] = defaultdict(list)
     for number in range(shard * SHARD, (shard + 1) * SHARD):
         pair = make_pair(seed, number, kind)
-        for name, interval in intervals(pair, findings_of(pair, number)).items():
+        whole = number % SEEDS["counts"]["whole-every"] == 0
+        findings = whole_findings(pair, number) if whole else findings_of(pair, number)
+        for name, interval in intervals(pair, findings).items():
             collected[name].append(interval)
     return {name: _figures(collected[name], SHARD) for name in ITEMS}
 
