@@ -1,9 +1,9 @@
-"""Limits, reference checks, matches and switches, as the work record sets them."""
+"""Limits and reference checks, as the work record sets them."""
 
 from __future__ import annotations
 
 from gaugewright.analysis.outcome import Outcome
-from gaugewright.evidence.results import LimitCheck, Match, ReferenceCheck, SwitchCheck
+from gaugewright.evidence.results import LimitCheck, ReferenceCheck
 from gaugewright.job.model import Job, Limit
 from gaugewright.report import blocks, display, phrases, words
 from gaugewright.report.blocks import Block, Cell, Column, Row, Run, cell, soft, strong
@@ -41,7 +41,7 @@ def limits(outcome: Outcome, preferences: Preferences) -> list[Block]:
 
 
 LIMIT_HEADS = words.LIMIT_HEADS[1:]
-LIMIT_SHARES = (0.1, 0.24, 0.18, 0.09, 0.11, 0.28)
+LIMIT_SHARES = (0.11, 0.22, 0.17, 0.1, 0.12, 0.28)
 
 
 def _limit(
@@ -123,18 +123,9 @@ def _check_row(check: LimitCheck, before: LimitCheck | None, preferences: Prefer
 
 
 def _where(where: str, check: LimitCheck) -> Cell:
-    at = "" if not where or not check.at else _at(check)
+    at = "" if not where or not check.at else phrases.at(check.at)
     first = (Run(phrases.breakable(where, 18)),)
     return (first, (soft(words.HELD_AT.format(state=at)),)) if at else (first,)
-
-
-def _at(check: LimitCheck | Match) -> str:
-    said = []
-    for name, value in check.at.items():
-        unit = display.SPELLED.get(value.unit, value.unit)
-        said.append(f"{display.digits(value.value, 0)}{display.NO_BREAK}{unit}")
-        del name
-    return phrases.listed(said)
 
 
 def _check_number(check: LimitCheck, preferences: Preferences) -> blocks.Number:
@@ -150,7 +141,7 @@ def _guard(check: LimitCheck, preferences: Preferences) -> Cell:
     how = display.shown(check.quantity, check.unit, preferences)
     places = display.decimals(check.guard_band / how.per_unit, how.most_decimals)
     figure = display.digits(check.guard_band / how.per_unit, places)
-    return cell(Run(figure), soft(f" {how.unit}"))
+    return cell(Run(figure), soft(f"{display.NO_BREAK}{how.unit}"))
 
 
 def _chance(check: LimitCheck) -> str:
@@ -212,73 +203,3 @@ def _slope(check: ReferenceCheck) -> list[blocks.Inline]:
         ends = f" ({display.digits(check.low, 2)} to {display.digits(check.high, 2)})"
         runs.append(soft(ends))
     return [*runs, Run(". ")]
-
-
-# Matches and switches -----------------------------------------------------------------
-
-
-def matches(outcome: Outcome, preferences: Preferences) -> list[Block]:
-    """Readings brought to one speed, within visits and across them."""
-    found = outcome.findings.matches
-    if not found:
-        return []
-    rows = [_match_row(match, preferences) for match in found]
-    shares = (0.24, 0.21, 0.21, 0.1, 0.24)
-    return [blocks.Heading(words.MATCHES), _table(words.MATCH_HEADS[:5], shares, rows)]
-
-
-def _match_row(match: Match, preferences: Preferences) -> Row:
-    how = display.shown(match.quantity, match.unit, preferences, signed=True)
-    figure = display.number(match.difference, 0.5 * (match.high - match.low), how)
-    across = match.from_visit not in (None, match.visit)
-    small = phrases.reference(match.quantity, match.reference)
-    name: Cell = (
-        (
-            strong(
-                phrases.capital(phrases.quantity(match.quantity)), phrases.ink_of(match.quantity)
-            ),
-        ),
-        *(((soft(small),),) if small else ()),
-    )
-    notes = [words.EXTRAPOLATED] if match.extrapolated else []
-    notes += [words.ACROSS] if across else []
-    notes += [phrases.flag(code) for code in match.flags]
-    start = _visit_and(match.from_visit or match.visit, match.from_)
-    difference: Cell = ((figure,), *(((soft(phrases.listed(notes)),),) if notes else ()))
-    return Row((name, start, _visit_and(match.visit, match.to), _said(_at(match)), difference))
-
-
-def _visit_and(visit: str, condition: str) -> Cell:
-    name = (Run(phrases.breakable(condition, 18)),)
-    return (name, (soft(phrases.breakable(visit, 18)),)) if visit != condition else (name,)
-
-
-def switches(outcome: Outcome) -> list[Block]:
-    """Each pressure switch: for which share of the time it would light its lamp."""
-    found = outcome.findings.switch_checks
-    if not found:
-        return []
-    rows = [
-        Row(
-            (
-                _said(check.switch, "strong"),
-                _said(check.visit or ""),
-                _said(check.condition),
-                _said(_share(check)),
-                _said(check.explains_lamp),
-            )
-        )
-        for check in found
-    ]
-    shares = (0.2, 0.2, 0.2, 0.22, 0.18)
-    return [blocks.Heading(words.SWITCHES), _table(words.SWITCH_HEADS, shares, rows)]
-
-
-def _share(check: SwitchCheck) -> str:
-    if check.lamp_on_share is None:
-        return words.UNMEASURED
-    said = f"{display.digits(100 * check.lamp_on_share, 0)}{display.NO_BREAK}%"
-    if check.share_low is None or check.share_high is None:
-        return said
-    low, high = (display.digits(100 * end, 0) for end in (check.share_low, check.share_high))
-    return said if low == high else f"{said} ({low} to {high}{display.NO_BREAK}%)"

@@ -6,21 +6,14 @@ import math
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+from gaugewright.quantities.units import scale
 from gaugewright.report.blocks import Number
 from gaugewright.report.preferences import Preferences
 
 MINUS = "\u2212"
 NARROW = "\u202f"
 NO_BREAK = "\u00a0"
-KPA_IN: dict[str, float] = {
-    "kPa": 1.0,
-    "bar": 100.0,
-    "mbar": 0.1,
-    "psi": 6.894757293168,
-    "inHg": 3.386389,
-}
-"""One unit in kPa; psi and conventional inHg as in NIST SP 811:2008, appendix B.8."""
-
+PASCAL_IN_KPA = 1000.0
 VACUUM = ("crankcase-pressure", "manifold-pressure")
 SIGNED = ("crankcase-pressure", "fuel-trim-short", "fuel-trim-long")
 MOST_DECIMALS = {
@@ -54,15 +47,26 @@ class Shown:
         return value / self.per_unit
 
 
-def shown(quantity: str, unit: str, preferences: Preferences, signed: bool = False) -> Shown:
-    """How a quantity whose findings are in `unit` is shown to this workshop."""
+def shown(
+    quantity: str,
+    unit: str,
+    preferences: Preferences,
+    signed: bool = False,
+    reference: str | None = None,
+) -> Shown:
+    """How a quantity whose findings are in `unit` is shown to this workshop.
+
+    An absolute pressure (`reference` "vacuum") carries no plus sign.
+    """
+    signed = signed or (quantity in SIGNED and reference != "vacuum")
     if unit != "kPa":
         most = MOST_DECIMALS.get(unit, 2)
-        return Shown(SPELLED.get(unit, unit), 1.0, most, signed or quantity in SIGNED)
+        return Shown(SPELLED.get(unit, unit), 1.0, most, signed)
     vacuum = quantity in VACUUM
     wanted = preferences.vacuum_unit if vacuum else preferences.pressure_unit
     most = MOST_DECIMALS[wanted] + (1 if vacuum and wanted == "kPa" else 0)
-    return Shown(wanted, KPA_IN[wanted], most, signed or quantity in SIGNED)
+    per_unit = scale(wanted, "pressure")[0] / PASCAL_IN_KPA
+    return Shown(wanted, per_unit, most, signed)
 
 
 def decimals(expanded: float | None, most: int) -> int:
@@ -89,11 +93,25 @@ def number(
 ) -> Number:
     """A reading as a figure with ± and unit; the ± is the half width of the 95 % interval."""
     wide = None if expanded is None else expanded / how.per_unit
-    places = decimals(wide, how.most_decimals)
+    places = _places(wide, how)
     whole, mark, fraction = digits(how.of(value), places, how.signed).partition(".")
-    spread = "" if wide is None else f"\u00b1{NO_BREAK}{digits(wide, places)}"
+    spread = "" if wide is None else f"\u00b1{NO_BREAK}{_spread(wide, places)}"
     after = NO_BREAK.join(part for part in (spread, how.unit if unit else "") if part)
     return Number(before + whole, mark + fraction, after)
+
+
+def _places(wide: float | None, how: Shown) -> int:
+    """The decimals of a figure; one more than usual where its spread would read as zero."""
+    places = decimals(wide, how.most_decimals)
+    return places + 1 if wide and float(Decimal(repr(wide)).__round__(places)) == 0.0 else places
+
+
+def _spread(wide: float, places: int) -> str:
+    """The spread; one that still reads as zero is said to be under the last digit's step."""
+    said = digits(wide, places)
+    if wide > 0.0 and not said.strip("0."):
+        return f"<{digits(10.0**-places, places)}"
+    return said
 
 
 def plain(value: float, how: Shown, expanded: float | None = None, apart: float = math.nan) -> str:

@@ -53,7 +53,7 @@ def handover_page(outcome: Outcome, preferences: Preferences, level: int) -> blo
         *_measured(story, job, preferences, room),
         *_other_limits(outcome, story, preferences, room),
         blocks.Columns(
-            tuple([*_done(job, room), *_advised(job, room)]),
+            tuple([*_done(job, room), *_advised(job, story, room)]),
             tuple([*_not_tested(outcome, story, room), *_watch(job, story)]),
         ),
     ]
@@ -264,7 +264,7 @@ def _points(texts: list[str], nothing: str, room: Tightness) -> list[Block]:
     return [blocks.Items(tuple(lines))]
 
 
-def _advised(job: Job, room: Tightness) -> list[Block]:
+def _advised(job: Job, story: Story | None, room: Tightness) -> list[Block]:
     order = [visit.name for visit in job.visits]
     last = order[-1] if order else None
     open_work = [
@@ -275,7 +275,7 @@ def _advised(job: Job, room: Tightness) -> list[Block]:
     ]
     ranked = sorted(open_work, key=lambda w: w.visit not in (last, None))
     texts = [_advice(job, work, last) for work in ranked]
-    return [blocks.Heading(words.ADVISED), *_points(texts, words.NOTHING_ADVISED, room)]
+    return [blocks.Heading(words.ADVISED), *_points(texts, telling.advice(story), room)]
 
 
 def _advice(job: Job, work: Work, last: str | None) -> str:
@@ -301,14 +301,7 @@ def _watch(job: Job, story: Story | None) -> list[Block]:
     if who and story:
         rest = words.FAILS_REST[who].format(quantity=phrases.quantity(story.quantity))
         cautions.append(blocks.Caution((strong(words.FAILS_BOLD, "caution"), Run(rest))))
-    elif (
-        story
-        and story.limit
-        and any(
-            side and side.verdict == words.OPEN
-            for side in (story.told[-1].gauge, story.told[-1].bearings)
-        )
-    ):
+    elif telling.undecided(story):
         cautions.append(blocks.Caution((strong(words.OPEN_BOLD, "caution"), Run(words.OPEN_REST))))
     stop = (strong(words.STOP_BOLD, "caution"), Run(words.STOP_REST))
     return [*cautions, blocks.Caution(stop, filled=True)]

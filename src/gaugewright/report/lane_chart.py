@@ -6,17 +6,19 @@ import math
 from collections.abc import Iterable
 
 import numpy as np
+import numpy.typing as npt
 
-from gaugewright.analysis.outcome import Lane, Picture, Stretch
+from gaugewright.analysis.outcome import Floats, Lane, Picture, Stretch
 from gaugewright.evidence.results import LimitCheck, Reading
 from gaugewright.report import blocks, display, marks, phrases, ruler, svg, words
 from gaugewright.report.preferences import Preferences
 
 LEFT = 108.0
-LANE_HEIGHT = 58.0
+Places = npt.NDArray[np.intp]
+MOST_HEIGHT, LEAST_HEIGHT = 58.0, 44.0
 PULSE_HEIGHT = 30.0
 PULSES = ("ignition", "crank", "cam")
-LABEL_SIZE = 8.2
+LABEL_SIZE = 8.6
 PALE = 0.38
 BAND = 0.22
 
@@ -27,25 +29,36 @@ def lane_picture(
     checks: Iterable[LimitCheck],
     preferences: Preferences,
     width: float,
+    most: float = 1e3,
 ) -> blocks.Picture:
-    """Draw one recording with its conditions, its readings and its limits."""
+    """Draw one recording with its conditions, its readings and its limits.
+
+    `most` is the height it should keep to where its lanes stay readable.
+    """
     scale = ruler.straight(picture.start_s, picture.end_s, LEFT, width - 4.0)
     head, brackets = _brackets(picture.stretches, scale)
     lanes, foot = [], head + 6.0
+    usual = _lane_height(len(picture.lanes), head, most)
     own = [r for r in readings if r.visit == picture.visit]
     limits = [c for c in checks if c.visit in (picture.visit, None) and c.seen_by != "bearings"]
     for lane in picture.lanes:
-        high = PULSE_HEIGHT if lane.quantity in PULSES else LANE_HEIGHT
+        high = PULSE_HEIGHT if lane.quantity in PULSES else usual
         lanes.append(_lane(lane, picture, own, limits, scale, foot, foot + high, preferences))
         foot += high + 10.0
         if lane is not picture.lanes[-1]:
             lanes.append(svg.line(0, foot - 5.0, width, foot - 5.0, "hair", 0.6))
     hatched = _hatches(picture.stretches, scale, head + 1.0, foot - 6.0)
-    axis = ruler.lying(scale, foot - 3.0, size=7.8)
+    axis = ruler.lying(scale, foot - 3.0, size=8.3)
     parts = [hatched, *lanes, brackets, axis, svg.text(0, foot + 10.0, words.SECONDS, 8, "soft")]
     height = foot + 18.0
     said = _said(picture)
     return blocks.Picture(svg.drawing(width, height, parts), width, height, said)
+
+
+def _lane_height(count: int, head: float, most: float) -> float:
+    """Lanes as high as the page gives, so that two recordings fit on one."""
+    fitting = (most - head - 24.0) / max(count, 1) - 10.0
+    return min(fitting, MOST_HEIGHT) if fitting >= LEAST_HEIGHT else MOST_HEIGHT
 
 
 def _said(picture: Picture) -> str:
@@ -94,10 +107,10 @@ def _lane(
     bottom: float,
     preferences: Preferences,
 ) -> str:
-    how = display.shown(lane.quantity, lane.unit, preferences)
+    how = display.shown(lane.quantity, lane.unit, preferences, reference=lane.reference)
     ink = svg.COLOUR_OF.get(lane.quantity, "ink")
     own = _own_readings(lane, picture, readings)
-    walls = _own_walls(lane, picture, checks)
+    walls = _near(_own_walls(lane, picture, checks), own, lane)
     across = _across(lane, own, walls, how, top, bottom)
     parts = [_name(lane, how, ink, top)]
     if across is None:
@@ -112,9 +125,9 @@ def _lane(
 def _name(lane: Lane, how: display.Shown, ink: str, top: float) -> str:
     against = phrases.reference(lane.quantity, lane.reference)
     name = phrases.capital(phrases.quantity(lane.quantity))
-    lines = [svg.text(0, top + 9, name, 8.8, ink, semibold=True)]
+    lines = [svg.text(0, top + 9, name, 9.0, ink, semibold=True)]
     small = [against, how.unit] if against else [how.unit]
-    lines += [svg.text(0, top + 19 + 9.4 * i, said, 7.8, "soft") for i, said in enumerate(small)]
+    lines += [svg.text(0, top + 19 + 9.4 * i, said, 8.3, "soft") for i, said in enumerate(small)]
     return "".join(lines)
 
 
@@ -153,6 +166,18 @@ def _own_walls(
     return sorted(walls, key=lambda wall: (wall[0].from_s, wall[1]))
 
 
+def _near(
+    walls: list[tuple[Stretch, str, float]], own: list[tuple[Stretch, Reading]], lane: Lane
+) -> list[tuple[Stretch, str, float]]:
+    """The walls near enough to their condition's reading to be worth the room."""
+    seen = lane.mean[np.isfinite(lane.mean)]
+    if seen.size == 0:
+        return []
+    span = max(float(seen.max() - seen.min()), 1e-9)
+    level = {stretch: reading.value for stretch, reading in own}
+    return [w for w in walls if w[0] in level and abs(w[2] - level[w[0]]) < 0.4 * span]
+
+
 def _across(
     lane: Lane,
     own: list[tuple[Stretch, Reading]],
@@ -167,8 +192,6 @@ def _across(
         return None
     low, high = ruler.around(how.of(float(seen.min())), how.of(float(seen.max())), 0.06)
     near = [how.of(value) for _, _, value in walls]
-    room = 0.35 * (high - low)
-    near = [value for value in near if low - room < value < high + room]
     low, high = min([low, *(v - 0.03 * (high - low) for v in near)]), max([high, *near])
     levels = [how.of(reading.value) for _, reading in own] + near
     return ruler.broken_where_needed(levels, low, high, bottom, top)
@@ -188,34 +211,46 @@ def _trace(
     parts = []
     for full in (False, True):
         chosen = inside if full else ~inside
-        for first, last in _runs(chosen & np.isfinite(lane.mean)):
+        for first, last in _runs(chosen):
             start = first if full else max(first - 1, 0)
             part = slice(start, last if full else min(last + 1, lane.time_s.size))
-            parts.append(_piece(lane, part, how, ink, scale, across, 1.0 if full else PALE))
+            parts += [
+                _piece(lane, kept, how, ink, scale, across, 1.0 if full else PALE)
+                for kept in _without_gaps(lane, part)
+            ]
     return "".join(parts)
 
 
-def _runs(chosen: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> list[tuple[int, int]]:
+def _runs(chosen: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
     edges = np.flatnonzero(np.diff(np.concatenate([[0], chosen.astype(np.int8), [0]])))
     return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
+def _without_gaps(lane: Lane, part: slice) -> list[Places]:
+    """Places of the bins that hold something, parted where the signal itself has a gap.
+
+    A slow signal fills every third or tenth bin only: that is no gap.
+    """
+    filled = np.flatnonzero(np.isfinite(lane.mean[part])) + part.start
+    everywhere = np.diff(np.flatnonzero(np.isfinite(lane.mean)))
+    usual = float(np.median(everywhere)) if everywhere.size else 1.0
+    cuts = np.flatnonzero(np.diff(filled) > 4.0 * usual) + 1
+    return [piece for piece in np.split(filled, cuts) if piece.size]
+
+
 def _piece(
     lane: Lane,
-    part: slice,
+    part: Places,
     how: display.Shown,
     ink: str,
     scale: ruler.Scale,
     across: ruler.Scale,
     strength: float,
 ) -> str:
-    kept = np.isfinite(lane.mean[part])
-    x = [scale.at(float(t)) for t in lane.time_s[part][kept]]
-    if not x:
-        return ""
+    x = [scale.at(float(t)) for t in lane.time_s[part]]
 
-    def places(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> list[float]:
-        return [across.at(how.of(float(v))) for v in values[part][kept]]
+    def places(values: Floats) -> list[float]:
+        return [across.at(how.of(float(v))) for v in values[part]]
 
     upper = list(zip(x, places(lane.high), strict=True))
     lower = list(zip(x, places(lane.low), strict=True))

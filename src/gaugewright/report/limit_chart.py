@@ -59,7 +59,7 @@ def limit_picture(
     rows, foot = _states(story, labels, how, scale, width, measures)
     parts = _walls(walls, how, scale, measures, foot)
     parts += [*rows, ruler.lying(scale, foot, how.signed)]
-    parts.append(svg.text(right + 13, foot + 15.4, how.unit, 8.4, "soft"))
+    parts.append(svg.text(right + 13, foot + 15.4, how.unit, 8.8, "soft"))
     height = foot + measures.foot
     return Picture(svg.drawing(width, height, parts), width, height, _words(story, labels, how))
 

@@ -6,7 +6,7 @@ import datetime as dt
 import re
 from collections.abc import Iterable
 
-from gaugewright.evidence.results import LimitCheck, Reading
+from gaugewright.evidence.results import LimitCheck, Quantified, Reading
 from gaugewright.job.model import Job, Limit, Visit
 from gaugewright.report import display, marks, svg, words
 from gaugewright.report.blocks import Number, Plate, PlateLook
@@ -137,6 +137,14 @@ def held_at(limit: Limit) -> str:
     return listed([speed, warm])
 
 
+def at(state: dict[str, Quantified]) -> str:
+    """A state in figures, "820 rpm and 80 °C"."""
+    return listed(
+        f"{display.digits(v.value, 0)}{display.NO_BREAK}{display.SPELLED.get(v.unit, v.unit)}"
+        for v in state.values()
+    )
+
+
 def finding_unit(name: str) -> str:
     """The findings' unit of a quantity, where no finding says it."""
     if name.endswith("-pressure"):
@@ -173,7 +181,7 @@ def reading_number(
     reading: Reading, preferences: Preferences, unit: bool = True, signed: bool = False
 ) -> Number:
     """A reading as a figure; a one-sided one says "at most" or "at least" instead of a ±."""
-    how = display.shown(reading.quantity, reading.unit, preferences, signed)
+    how = display.shown(reading.quantity, reading.unit, preferences, signed, reading.reference)
     if reading.bound:
         said = words.BOUND.get(reading.bound, reading.bound) + display.NO_BREAK
         return display.number(reading.value, None, how, said, unit)

@@ -12,10 +12,10 @@ from gaugewright.report.blocks import Block, Cell, Column, Group, Row, Run, cell
 from gaugewright.report.preferences import Preferences
 
 MOST_COLUMNS = 4
-NAME_SHARE = 0.22
+NAME_SHARE = 0.21
 MOST_KEPT = 14
 Held = tuple[str, str]
-Kind = tuple[str, str | None, tuple[str, ...]]
+Kind = tuple[str, str | None]
 
 
 def readings(outcome: Outcome, preferences: Preferences) -> list[Block]:
@@ -52,18 +52,28 @@ def _chunks(columns: list[Held]) -> list[list[Held]]:
 def _table(
     job: Job, columns: list[Held], found: Iterable[Reading], preferences: Preferences
 ) -> blocks.Table:
-    here = [r for r in found if (r.visit, r.condition) in columns]
-    kinds = sorted({_kind(r, here) for r in here}, key=_order)
+    own = {column: [r for r in found if (r.visit, r.condition) == column] for column in columns}
+    kinds = sorted({(r.quantity, r.reference) for rs in own.values() for r in rs}, key=_order)
     share = (1.0 - NAME_SHARE) / max(len(columns), 2)
-    rows = [_row(kind, columns, here, preferences) for kind in kinds]
-    rows += [row for row in (_cycles_row(columns, here),) if row]
+    rows = [_row(kind, own, preferences) for kind in kinds]
+    rows += [row for row in (_cycles_row(own),) if row]
     spare = 1.0 - NAME_SHARE - share * len(columns)
     heads = [Column(cell(soft("")), NAME_SHARE)]
-    heads += [Column(_head(job, column, here), share, bracket=True) for column in columns]
+    heads += [Column(_head(job, c, own[c]), share, bracket=True) for c in columns]
     if spare > 0.01:
         heads.append(Column(cell(Run("")), spare))
         rows = [Row((*row.cells, cell(Run(""))), row.ruled) for row in rows]
     return blocks.Table(tuple(heads), tuple(rows), _groups(job, columns, spare > 0.01))
+
+
+def _order(kind: Kind) -> tuple[int, str, int]:
+    names = list(words.QUANTITY)
+    place = names.index(kind[0]) if kind[0] in names else len(names)
+    references = ["atmosphere", "crankcase", "vacuum", None]
+    return place, kind[0], references.index(kind[1]) if kind[1] in references else 9
+
+
+# Heads --------------------------------------------------------------------------------
 
 
 def _groups(job: Job, columns: list[Held], spare: bool) -> tuple[Group, ...]:
@@ -76,8 +86,17 @@ def _groups(job: Job, columns: list[Held], spare: bool) -> tuple[Group, ...]:
     return tuple([*groups, Group("", 1)] if spare else groups)
 
 
-def _head(job: Job, column: Held, here: list[Reading]) -> Cell:
-    did = next(
+def _head(job: Job, column: Held, own: list[Reading]) -> Cell:
+    did = _did(job, column)
+    said = phrases.listed(words.DID.get(word, word) for word in did)
+    lines: list[blocks.Line] = [(strong(phrases.breakable(column[1], 16)),)]
+    lines += [(soft(said),)] if said and said != column[1] else []
+    held = _held(own)
+    return tuple([*lines, (soft(held),)] if held else lines)
+
+
+def _did(job: Job, column: Held) -> tuple[str, ...]:
+    return next(
         (
             condition.did
             for recording in job.recordings
@@ -87,84 +106,61 @@ def _head(job: Job, column: Held, here: list[Reading]) -> Cell:
         ),
         (),
     )
-    said = phrases.listed(words.DID.get(word, word) for word in did)
-    by_hand = all(not r.cycles for r in here if (r.visit, r.condition) == column)
-    second = said if said != column[1] else ""
-    second = second or (words.BY_HAND if by_hand and not did else "")
-    first = (strong(phrases.breakable(column[1], 16)),)
-    return (first, (soft(second),)) if second else (first,)
 
 
-def _kind(reading: Reading, here: list[Reading]) -> Kind:
-    """Quantity and reference; its signals too where several instruments read it."""
-    same = {
-        r.signals
-        for r in here
-        if (r.quantity, r.reference) == (reading.quantity, reading.reference)
-        and (r.visit, r.condition) == (reading.visit, reading.condition)
-    }
-    return reading.quantity, reading.reference, reading.signals if len(same) > 1 else ()
+def _held(own: list[Reading]) -> str:
+    """The speed and oil temperature that most readings of a condition hold for."""
+    said = [state for state in map(_state, own) if state]
+    return max(dict.fromkeys(said), key=said.count, default="")
 
 
-def _order(kind: Kind) -> tuple[int, str, int, int, tuple[str, ...]]:
-    names = list(words.QUANTITY)
-    place = names.index(kind[0]) if kind[0] in names else len(names)
-    references = ["atmosphere", "crankcase", "vacuum", None]
-    against = references.index(kind[1]) if kind[1] in references else 9
-    return place, kind[0], against, len(kind[2]), kind[2]
+def _state(reading: Reading) -> str:
+    parts = []
+    if reading.speed and reading.quantity != "engine-speed":
+        parts.append(f"{display.digits(reading.speed.value, 0)}{display.NO_BREAK}rpm")
+    if reading.oil_temperature and reading.quantity.endswith("-pressure"):
+        warm = display.digits(reading.oil_temperature.value, 0)
+        parts.append(f"{warm}{display.NO_BREAK}°C")
+    return ", ".join(parts)
 
 
-def _row(kind: Kind, columns: list[Held], here: list[Reading], preferences: Preferences) -> Row:
-    quantity, against, signals = kind
-    ink = phrases.ink_of(quantity)
-    name: Cell = ((strong(phrases.capital(phrases.quantity(quantity)), ink),),)
+# Rows ---------------------------------------------------------------------------------
+
+
+def _row(kind: Kind, own: dict[Held, list[Reading]], preferences: Preferences) -> Row:
+    quantity, against = kind
+    name: Cell = ((strong(phrases.capital(phrases.quantity(quantity)), phrases.ink_of(quantity)),),)
     small = phrases.reference(quantity, against)
     name += ((soft(small),),) if small else ()
-    name += tuple((soft(phrases.breakable(signal, 18)),) for signal in signals)
-    cells = [_cell(_find(kind, column, here), here, preferences) for column in columns]
+    cells = []
+    for readings_here in own.values():
+        fitting = [r for r in readings_here if (r.quantity, r.reference) == kind]
+        cells.append(_cell(fitting, _held(readings_here), preferences))
     return Row((name, *_aligned(cells)))
 
 
-def _find(kind: Kind, column: Held, here: list[Reading]) -> Reading | None:
-    return next(
-        (r for r in here if (r.visit, r.condition) == column and _kind(r, here) == kind),
-        None,
-    ) or next(
-        (
-            r
-            for r in here
-            if (r.visit, r.condition) == column
-            and not kind[2]
-            and (r.quantity, r.reference) == kind[:2]
-            and _kind(r, here)[2] == ()
-        ),
-        None,
-    )
-
-
-def _cell(reading: Reading | None, here: list[Reading], preferences: Preferences) -> Cell:
-    if reading is None:
+def _cell(fitting: list[Reading], held: str, preferences: Preferences) -> Cell:
+    """The reading the checks use first; of several instruments each one's own below it."""
+    if not fitting:
         return cell(soft(words.DASH))
-    lines: list[blocks.Line] = [(phrases.reading_number(reading, preferences),)]
-    lines += [(soft(said),) for said in _circumstances(reading, here, preferences)]
+    first = max(fitting, key=lambda r: len(r.signals))
+    lines: list[blocks.Line] = [(phrases.reading_number(first, preferences),)]
+    state = _state(first)
+    if state and state != held and first.quantity.endswith("-pressure"):
+        lines.append((soft(state),))
+    if first.flags:
+        lines.append((soft(phrases.listed(map(phrases.flag, first.flags))),))
+    if len(fitting) > 1:
+        apart = [r for r in fitting if r is not first or len(r.signals) == 1]
+        lines += [_instrument(r, preferences) for r in apart]
     return tuple(lines)
 
 
-def _circumstances(reading: Reading, here: list[Reading], preferences: Preferences) -> list[str]:
-    """What stands small under a figure: speed, oil temperature, flags."""
-    said = []
-    own = {r.quantity for r in here if (r.visit, r.condition) == (reading.visit, reading.condition)}
-    held = []
-    if reading.speed and reading.quantity != "engine-speed":
-        held.append(f"{display.digits(reading.speed.value, 0)}{display.NO_BREAK}rpm")
-    temperature = reading.oil_temperature
-    if temperature and reading.quantity != "oil-temperature" and "pressure" in reading.quantity:
-        how = display.shown("oil-temperature", temperature.unit, preferences)
-        half = 1.96 * temperature.standard_uncertainty if temperature.standard_uncertainty else None
-        held.append(display.plain(temperature.value, how, half))
-    said += [", ".join(held)] if held and own else []
-    said += [phrases.listed(phrases.flag(code) for code in reading.flags)] if reading.flags else []
-    return said
+def _instrument(reading: Reading, preferences: Preferences) -> blocks.Line:
+    figure = phrases.reading_number(reading, preferences)
+    said = f"{figure.whole}{figure.fraction}{display.NO_BREAK}{figure.after}"
+    name = ", ".join(reading.signals) or words.BY_HAND
+    return (soft(f"{phrases.breakable(name, 18)}: {said}"),)
 
 
 def _aligned(cells: list[Cell]) -> list[Cell]:
@@ -177,15 +173,14 @@ def _aligned(cells: list[Cell]) -> list[Cell]:
     ]
 
 
-def _cycles_row(columns: list[Held], here: list[Reading]) -> Row | None:
+def _cycles_row(own: dict[Held, list[Reading]]) -> Row | None:
     cells = []
-    for column in columns:
-        own = [r for r in here if (r.visit, r.condition) == column]
-        cycles = max((r.cycles for r in own if r.cycles), default=None)
-        ways = dict.fromkeys(r.behaviour for r in own if r.behaviour)
+    counted = False
+    for here in own.values():
+        cycles = max((r.cycles for r in here if r.cycles), default=None)
+        ways = dict.fromkeys(r.behaviour for r in here if r.behaviour)
         said = phrases.listed(words.BEHAVIOUR.get(way, way) for way in ways)
-        counted = display.digits(float(cycles), 0) if cycles else words.DASH
-        cells.append(cell(strong(counted), soft(f" {said}" if said else "")))
-    if all(words.DASH in str(c) for c in cells):
-        return None
-    return Row((cell(strong(phrases.capital(words.CYCLES))), *cells))
+        counted = counted or bool(cycles) or bool(ways)
+        figure = strong(display.digits(float(cycles), 0)) if cycles else soft(words.DASH)
+        cells.append(cell(figure, soft(f" {said}" if said else "")))
+    return Row((cell(strong(phrases.capital(words.CYCLES))), *cells)) if counted else None

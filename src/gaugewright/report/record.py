@@ -11,6 +11,7 @@ from gaugewright.report import (
     blocks,
     checks_tables,
     display,
+    matches_table,
     phrases,
     readings_table,
     telling,
@@ -21,6 +22,9 @@ from gaugewright.report.handover import WIDTH, odometer
 from gaugewright.report.lane_chart import lane_picture
 from gaugewright.report.preferences import Preferences
 from gaugewright.report.story import story_of
+
+HALF_PAGE = {"a4": 286.0, "letter": 262.0}
+"""Height of a recording's picture such that two fit on one page, in points."""
 
 
 def record_page(outcome: Outcome, preferences: Preferences) -> blocks.Page:
@@ -37,8 +41,8 @@ def record_page(outcome: Outcome, preferences: Preferences) -> blocks.Page:
         *readings_table.readings(outcome, preferences),
         *checks_tables.limits(outcome, preferences),
         *checks_tables.reference_checks(outcome, preferences, WIDTH[preferences.paper]),
-        *checks_tables.matches(outcome, preferences),
-        *checks_tables.switches(outcome),
+        *matches_table.matches(outcome, preferences),
+        *matches_table.switches(outcome),
         *_causes(outcome),
         *_not_tested(outcome),
         *_warnings(outcome),
@@ -71,7 +75,8 @@ def table(
 
 def said(text: str, look: str = "") -> Cell:
     """A cell of text that breaks wherever it has to."""
-    return cell(Run(phrases.breakable(phrases.one_line(text)), look))
+    plain = words.DASH if text.strip() == "-" else phrases.one_line(text)
+    return cell(Run(phrases.breakable(plain), look))
 
 
 def tight(text: str) -> str:
@@ -171,7 +176,7 @@ def _recordings(outcome: Outcome, preferences: Preferences) -> list[Block]:
         return [blocks.Heading(words.RECORDINGS), blocks.Paragraph((Run(words.NO_RECORDING),))]
     findings = outcome.findings
     body: list[Block] = [blocks.Heading(words.RECORDINGS)]
-    width = WIDTH[preferences.paper]
+    width, most = WIDTH[preferences.paper], HALF_PAGE[preferences.paper]
     legend = soft(phrases.sentence(words.LEFT_OUT) + " " + phrases.sentence(words.PALE))
     for number, picture in enumerate(outcome.pictures):
         seconds = display.digits(picture.end_s - picture.start_s, 0)
@@ -180,7 +185,9 @@ def _recordings(outcome: Outcome, preferences: Preferences) -> list[Block]:
             p for p in (picture.visit, phrases.date(visit.date if visit else None)) if p
         )
         title = words.RECORDING.format(name=picture.recording, visit=when, seconds=seconds)
-        drawn = lane_picture(picture, findings.readings, findings.limit_checks, preferences, width)
+        drawn = lane_picture(
+            picture, findings.readings, findings.limit_checks, preferences, width, most
+        )
         kept: list[Block] = [blocks.Heading(phrases.breakable(title), 3), drawn]
         kept += [blocks.Paragraph((legend,), "note")] if number == 0 else []
         body.append(blocks.Keep(tuple(kept)))
@@ -235,21 +242,19 @@ def _files(outcome: Outcome) -> list[Block]:
                 said("; ".join(note.counts) or words.NONE_COUNTED),
             )
         )
-    return [blocks.Heading(words.FILES), table(words.FILE_HEADS, (0.4, 0.12, 0.24, 0.24), rows)]
+    return [blocks.Heading(words.FILES), table(words.FILE_HEADS, (0.34, 0.1, 0.36, 0.2), rows)]
 
 
 def _method(outcome: Outcome) -> list[Block]:
     findings = outcome.findings
-    says = words.METHOD_SAYS.format(
-        version=__version__, method=findings.method_version, format=findings.format
-    )
-    text = Run(phrases.breakable(phrases.one_line(outcome.method)))
+    text = Run(phrases.breakable(phrases.sentence(phrases.one_line(outcome.method))))
+    says = Run(" " + words.METHOD_SAYS.format(format=findings.format))
     note = soft(phrases.sentence(words.INHG_IS))
     return [
         blocks.Keep(
             (
                 blocks.Heading(words.METHOD),
-                blocks.Paragraph((Run(says + " "), text)),
+                blocks.Paragraph((text, says)),
                 blocks.Paragraph((note,), "note"),
             )
         )

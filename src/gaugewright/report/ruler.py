@@ -120,7 +120,7 @@ def figures(values: list[float], signed: bool) -> list[str]:
     return [digits(value, places, signed) for value in values]
 
 
-def lying(scale: Scale, y: float, signed: bool = False, size: float = 8.4) -> str:
+def lying(scale: Scale, y: float, signed: bool = False, size: float = 8.8) -> str:
     """An axis along the foot: baseline, ticks down, figures under the long ones."""
     long, brief = ticks(scale)
     parts = [svg.line(scale.places[0], y, scale.places[-1], y, "ink", 0.9)]
@@ -132,7 +132,7 @@ def lying(scale: Scale, y: float, signed: bool = False, size: float = 8.4) -> st
     return "".join(parts)
 
 
-def standing(scale: Scale, x: float, signed: bool = False, size: float = 7.8) -> str:
+def standing(scale: Scale, x: float, signed: bool = False, size: float = 8.3) -> str:
     """An axis at the left: baseline, ticks outwards, figures before the long ones."""
     long, brief = ticks(scale, 18.0)
     parts = [

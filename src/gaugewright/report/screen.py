@@ -15,6 +15,10 @@ SECURITY = (
 )
 
 
+PRINT = 0.86
+"""How much the sheet is drawn in when this file itself is printed, so that it stays one page."""
+
+
 def html(handover: blocks.Page, record: blocks.Page) -> str:
     """Both pages as one file: handover sheet first, then the work record."""
     look = files("gaugewright.report").joinpath("page.css").read_text(encoding="utf-8")
@@ -48,7 +52,7 @@ def _page(page: blocks.Page) -> str:
     body = "".join(_block(block, page) for block in page.blocks)
     foot = f"<footer><span>{_t(page.foot_left)}</span><span>{_t(page.foot_right)}</span></footer>"
     return (
-        f'<main id="{page.name}" class="sheet {page.name}">'
+        f'<main id="{page.name}" class="sheet {page.name}" style="--k:{PRINT * page.scale:.3g}">'
         f"<header><div>{head[0]}</div><div>{head[1]}</div></header>{body}{foot}</main>"
     )
 

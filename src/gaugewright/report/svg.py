@@ -99,7 +99,7 @@ def path(data: str, **properties: object) -> str:
 
 def points(pairs: Iterable[tuple[float, float]]) -> str:
     """Path data through these points, in order."""
-    return "M" + "L".join(f"{short(x)} {short(y)}" for x, y in pairs)
+    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in pairs)
 
 
 def line(x1: float, y1: float, x2: float, y2: float, ink: str, width: float = 0.8) -> str:

@@ -186,6 +186,8 @@ def _sure(side: Side, oil: bool) -> str:
     return words.SURE_NONE
 
 
+LAMP_QUIET = ("never on", "dark with the ignition on", "on for seconds after the start")
+
 WORTH_SAYING = (
     "oil-pressure",
     "crankcase-pressure",
@@ -258,8 +260,7 @@ def lamp_on(job: Job) -> bool:
         return False
     order = [visit.name for visit in job.visits]
     last = max(seen, key=lambda o: order.index(o.visit) if o.visit in order else -1)
-    saw = last.saw.strip().lower()
-    return not any(word in saw.split() for word in ("never", "off", "not", "no", "none"))
+    return last.saw not in LAMP_QUIET
 
 
 def failing(story: Story | None) -> str | None:
@@ -270,3 +271,18 @@ def failing(story: Story | None) -> str | None:
     if _verdict(now.gauge) in FAILS:
         return "gauge" if story.quantity == "oil-pressure" else "value"
     return "bearings" if _verdict(now.bearings) in FAILS else None
+
+
+def undecided(story: Story | None) -> bool:
+    """Whether something is too close to call in the last state."""
+    if story is None or not story.told or story.limit is None:
+        return False
+    now = story.told[-1]
+    return words.OPEN in (_verdict(now.gauge), _verdict(now.bearings))
+
+
+def advice(story: Story | None) -> str:
+    """What is advised where the technician noted nothing."""
+    if failing(story):
+        return words.ADVISE_REPAIR
+    return words.ADVISE_TEST if undecided(story) else words.NOTHING_ADVISED

@@ -179,6 +179,8 @@ DONE = "What was done"
 NOTHING_DONE = "No work was noted."
 ADVISED = "What we advise"
 NOTHING_ADVISED = "No advice was noted."
+ADVISE_REPAIR = "Find the reason and put it right; then measure again in the same way."
+ADVISE_TEST = "A further test, to settle what is too close to call."
 ADVISED_ON = "advised {date}"
 STATE_OF_WORK = {
     "agreed": "agreed",
@@ -301,9 +303,14 @@ LIMITS_NOTE = (
 NO_LIMITS = "No limit was given: nothing was judged."
 OVER, UNDER = "over 99.9 %", "under 0.1 %"
 MATCHES = "Matches: brought to one speed"
-MATCH_HEADS = ("quantity", "from", "to", "at", "difference", "")
+MATCHES_WITHIN = "within a visit: tests the engine"
+MATCHES_ACROSS = "across visits: shows the repair"
+MATCH_FROM_TO = "from, to"
+MATCHES_ABSOLUTE = (
+    "A difference of absolute pressures is the same but for the barometer and is left to the "
+    "findings file where the one against the outside air stands here."
+)
 EXTRAPOLATED = "extrapolated"
-ACROSS = "across visits: shows the repair"
 CHECKS = "Does the gauge follow the crankcase?"
 CHECK_VERDICT = {
     "follows the crankcase": (
@@ -326,14 +333,14 @@ SLOPE_NONE = ("0", "nothing from the crankcase")
 SLOPE_X = "crankcase pressure, {unit}"
 SLOPE_Y = "oil pressure at the gauge, {unit}"
 SWITCHES = "Would the lamp light?"
-SWITCH_HEADS = ("switch", "visit", "condition", "share of the time on", "explains the lamp")
+SWITCH_HEADS = ("switch", "visit", "conditions", "share of the time on", "explains the lamp")
 WARNINGS = "Warnings"
 WARNING_HEADS = ("where", "what")
 NO_WARNINGS = "None."
 FILES = "Files"
 FILE_HEADS = ("recording, file", "rows, rate", "guessed", "counted")
 METHOD = "Method"
-METHOD_SAYS = "gaugewright {version}, method {method}, findings format {format}."
+METHOD_SAYS = "Findings format {format}."
 NONE_COUNTED = "nothing missing, clipped or repeated"
 NONE_GUESSED = "nothing"
 CAUSES_HEAD = "Causes"
@@ -341,6 +348,27 @@ NOT_WEIGHED = "The possible causes were not weighed."
 NO_RECORDING = "There is no recording; all readings were taken by hand."
 
 FLAG = {
+    "several-stretches": "from several stretches",
+    "instruments-combined": "instruments combined",
+    "by-hand": "by hand",
+    "no-interval": "no interval known",
+    "uncertainty-unstated": "uncertainty not stated, 1 % of range taken",
+    "oil-temperature-from-coolant": "oil temperature taken from the coolant",
+    "oil-temperature-from-neighbour": "oil temperature taken from a stretch nearby",
+    "speed-unknown": "speed unknown",
+    "speed-from-ripple": "speed from the pressure\u2019s own ripple",
+    "near-relief-ceiling": "near the relief valve\u2019s ceiling",
+    "pressure-held-by-a-computer": "a computer holds the pressure",
+    "crankcase-hardly-moved": "the crankcase hardly moved",
+    "crankcase-unmoved": "the crankcase did not move",
+    "crankcase-not-measured": "crankcase not measured",
+    "crankcase-of-a-sound-engine-unknown": "a sound engine\u2019s crankcase pressure is not stated",
+    "one-condition-only": "one condition only",
+    "barometer-unknown": "barometer unknown",
+    "missing-samples": "samples missing",
+    "drop-outs": "drop-outs",
+    "cycles-left-out": "cycles left out",
+    "pump-stage-between": "between the pump\u2019s stages",
     "instruments-disagree": "the instruments disagree",
     "calibration-unstated": "calibration not stated, 1 % of range taken",
     "zero-at-stop": "zero not used: it may rest on a stop",
