@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -85,7 +86,7 @@ def _alike(texts: Sequence[str]) -> tuple[npt.NDArray[np.int64], bool] | None:
     return np.asarray(clock + _days(found) * _DAY), "y" in found
 
 
-def _whole(digits: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+def _whole(digits: npt.NDArray[Any]) -> npt.NDArray[np.int64]:
     value = np.zeros(digits.shape[0], dtype=np.int64)
     for place in range(digits.shape[1]):
         value = value * 10 + digits[:, place]
