@@ -84,6 +84,7 @@ pins: $(VENV)/.dev
 	$(COMPILE) -o requirements/dev.txt requirements/dev.in
 
 schemas: $(VENV)/.dev
+	$(BIN)/python -m gaugewright.job.schema
 	$(BIN)/python -m gaugewright.analysis.findings_schema
 	$(BIN)/python -m gaugewright.job.schema
 
