@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +14,9 @@ from gaugewright.sensing.stops import stops
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
+
+LEAST = 3
+"""Fewer samples than this show no health."""
 
 
 @dataclass(frozen=True)
@@ -36,8 +39,8 @@ def health_of(column: Column, supply: float | None = None) -> Health:
     Returns: its `Health`; interference and drop-outs are `bad`, stops are marked apart.
     """
     values, absent = _filled(column.values)
-    if values is None:
-        return Health(None, None, None, 0, 0, len(column.values))
+    if values is None or len(values) < LEAST:
+        return Health(None, None, None, 0, 0, 0 if absent is None else int(absent.sum()))
     dropped = drop_outs(values, column.interval_s, column.step, supply)
     if dropped is not None:
         values = _bridged(values, dropped)
@@ -46,6 +49,28 @@ def health_of(column: Column, supply: float | None = None) -> Health:
     low, high = stops(values, _either(bad, absent), column.interval_s, column.step)
     counts = tuple(0 if m is None else int(np.count_nonzero(m)) for m in (spikes, dropped, absent))
     return Health(bad, low, high, *counts)
+
+
+def with_standing(
+    health: Health, values: Floats, ends: tuple[float | None, float | None], factor: float
+) -> Health:
+    """The health of a signal that stands still from beginning to end, on an end of its range.
+
+    Such a signal shows no noise by which a stop could be told; only its range can.
+
+    Parameters: `values` and `ends` in house units; `factor` house units per raw unit, below
+    zero where the output falls as the quantity rises.
+    """
+    low, high = ends
+    known = np.isfinite(values)
+    if low is None or high is None or not known.any():
+        return health
+    least, most = float(values[known].min()), float(values[known].max())
+    margin = 1e-6 * (high - low)
+    if most - least > margin or (low + margin < least and most < high - margin):
+        return health
+    at_low_end = (most <= low + margin) == (factor > 0)
+    return replace(health, at_low=known) if at_low_end else replace(health, at_high=known)
 
 
 def _filled(values: Floats) -> tuple[Floats | None, Bools | None]:

@@ -18,7 +18,7 @@ from gaugewright.sensing.conversion import (
     through_sensor,
     unit_scale,
 )
-from gaugewright.sensing.health import Health, health_of
+from gaugewright.sensing.health import Health, health_of, with_standing
 from gaugewright.sensing.types import Bools, Gradient, Signal
 
 Floats = npt.NDArray[np.float64]
@@ -56,6 +56,7 @@ def sense(
         factor, offset = unit_scale(recorded, entry, column)
         values, notes = factor * column.values + offset, ()
     health = health_of(column, supply)
+    health = with_standing(health, values, (low, high), factor)
     at_low, at_high = (health.at_low, health.at_high)[:: 1 if factor > 0 else -1]
     return Signal(
         visit=visit,
