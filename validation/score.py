@@ -22,6 +22,9 @@ from validation.jobs import LimitTruth, Made
 from validation.seeds import SEEDS
 from validation.story import make
 
+FAR_RPM = 150.0
+"""Beyond it a straight line is no careful analyst's extrapolation, and no width is compared."""
+
 PRESSURES = ("oil-pressure", "crankcase-pressure")
 
 
@@ -132,7 +135,7 @@ def _match_ideal(made: Made, analyst: Analyst, match: Any, speed: float) -> floa
         return None
     sides = []
     one, other = made.held(match.visit, match.from_), made.held(match.visit, match.to)
-    if one is None or other is None:
+    if one is None or other is None or abs(one[1].speed_rpm - other[1].speed_rpm) > FAR_RPM:
         return None
     for engine, held in (one, other):
         level = analyst.levels.get((match.visit, held.name, match.quantity, match.reference))
