@@ -156,10 +156,20 @@ def with_missed(pulses: Floats) -> tuple[Floats, Bools, int]:
     ratio = intervals / expected_period(intervals)
     beats = np.maximum(1.0, np.round(ratio))
     close = np.abs(ratio - beats) < np.where(beats == 1.0, 0.4, 0.15 * beats)
-    unbroken = close & (beats <= MOST_MISSED + 1) & (intervals < STOPPED_S)
+    whole = (beats == 1.0) | _between_beats(beats == 1.0)
+    unbroken = close & whole & (beats <= MOST_MISSED + 1) & (intervals < STOPPED_S)
     parts = np.where(unbroken, beats, 1.0).astype(np.int64)
     filled = _divided(pulses, intervals, parts)
     return filled, np.repeat(unbroken, parts), int(parts.sum() - len(parts))
+
+
+def _between_beats(single: Bools) -> Bools:
+    """Intervals with a single beat among the three before and among the three after them.
+
+    An engine that starts or stops has none on one side: its long intervals are no missed pulses.
+    """
+    rows = np.lib.stride_tricks.sliding_window_view(np.pad(single, 3), 7)
+    return np.asarray(rows[:, :3].any(axis=1) & rows[:, 4:].any(axis=1))
 
 
 def _divided(pulses: Floats, intervals: Floats, parts: Ints) -> Floats:
