@@ -74,7 +74,8 @@ def test_refreshes_that_keep_their_own_time() -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["warming", "flicker", "ramp", "triangle", "noise", "constant", "switch", "sine"]
+    "name",
+    ["warming", "flicker", "ramp", "triangle", "noise", "constant", "switch", "sine", "ripple"],
 )
 def test_really_sampled_signals_are_left_alone(name: str) -> None:
     random = np.random.default_rng(12)
@@ -87,6 +88,9 @@ def test_really_sampled_signals_are_left_alone(name: str) -> None:
         "noise": random.normal(0, 1, row.size),
         "constant": np.full(row.size, 5.0),
         "switch": np.where((row // 20) % 60 == 0, 5.0, 0.0),
+        "ripple": np.array([3.0, 4.0, 5.0, 4.0])[
+            np.searchsorted([12, 40, 52], row % 80, side="right")
+        ],
         "sine": np.round(30 * np.sin(row / 900)),
     }
     assert found(signals[name]) is None

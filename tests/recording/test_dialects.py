@@ -315,3 +315,12 @@ def test_checksum_is_that_of_the_bytes(reading: Reader) -> None:
 
     raw = table().encode()
     assert reading(raw, "oil_v", time="t").sha256 == hashlib.sha256(raw).hexdigest()
+
+
+def test_a_mark_for_no_value_never_takes_a_time(reading: Reader) -> None:
+    text = table().replace("1.375", "0")
+    recorded = reading(text, "oil_v", "rpm", time="t", text={"missing": ["0"]})
+    assert recorded.rows == len(TIME)
+    assert_array_equal(np.isnan(recorded.columns["oil_v"].values).nonzero()[0], [2])
+    assert recorded.columns["oil_v"].time_s[0] == 0
+    assert not recorded.notes

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -38,6 +38,7 @@ def read(
     layout: Layout,
     numeric: Collection[int],
     textual: Collection[int],
+    clocks: Collection[int],
     missing: Collection[str],
     cut: bool,
     file: str,
@@ -54,7 +55,7 @@ def read(
     with path.open(encoding=layout.encoding, errors="replace", newline=None) as stream:
         lines = itertools.islice(enumerate(stream, 1), layout.first_row - 1, None)
         for part in _parts(_without_last(lines) if cut else lines):
-            _gather(part, layout, got, missing)
+            _gather(part, layout, got, {i: () if i in clocks else missing for i in numeric})
     _refuse(got, layout, file)
     return Table(
         got.rows,
@@ -81,7 +82,10 @@ def _parts(lines: Iterable[tuple[int, str]]) -> Iterator[list[tuple[int, str]]]:
 
 
 def _gather(
-    part: list[tuple[int, str]], layout: Layout, got: _Gathered, missing: Collection[str]
+    part: list[tuple[int, str]],
+    layout: Layout,
+    got: _Gathered,
+    missing: Mapping[int, Collection[str]],
 ) -> None:
     if _gather_at_once(part, layout, got):
         return
@@ -96,7 +100,7 @@ def _gather(
     for index in got.texts:
         got.texts[index].extend(_cell(row, index) for row in rows)
     for index in got.numbers:
-        _numbers(index, [_cell(row, index) for row in rows], numbers, layout, got, missing)
+        _numbers(index, [_cell(row, index) for row in rows], numbers, layout, got, missing[index])
 
 
 def _gather_at_once(part: list[tuple[int, str]], layout: Layout, got: _Gathered) -> bool:

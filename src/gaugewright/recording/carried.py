@@ -27,6 +27,7 @@ _GOOD = 0.95
 _CHANCE = 6.0
 _FEW = 20
 _LOOK = 4096
+_VARIED = 4
 
 
 @dataclass(frozen=True)
@@ -113,16 +114,21 @@ def _about(gaps: Rows) -> float | None:
 
 
 def _may_be_ramp(values: Floats, changes: Rows, gaps: Rows, period: float, exact: bool) -> bool:
-    """Whether a steady slope through the steps of a really sampled signal would look the same."""
+    """Whether a steady course through the steps of a really sampled signal would look the same.
+
+    A ramp, or a ripple that repeats itself, passes one step at a time after equal or few
+    different numbers of rows; a refreshed channel passes them after many different multiples.
+    """
     jumps = np.abs(values[changes] - values[changes - 1])
     jumps = jumps[np.isfinite(jumps)]
     if not jumps.size:
         return True
     one_step = float(np.mean(np.isclose(jumps, np.median(jumps), rtol=1e-6)))
-    single = float(np.mean(np.round(gaps / period) == 1))
     if one_step < 0.9:
         return False
-    return single > 0.8 or not exact
+    multiples = np.round(gaps / period)
+    varied = np.unique(multiples).size >= _VARIED and float(np.mean(multiples == 1)) <= 0.8
+    return not (exact and varied)
 
 
 def _agrees(changes: Rows, period: float) -> bool:

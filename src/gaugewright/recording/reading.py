@@ -133,7 +133,7 @@ def _from_text(
     clocks = {i for i in asked.clocks.values() if i is not None}
     textual = {i for i in clocks if i in stamped or entry.time_unit == "iso"}
     needed = {*asked.columns.values(), *clocks} - textual
-    table = text.read(path, ends, layout, overrules, needed, textual, entry.file)
+    table = text.read(path, ends, layout, overrules, needed, textual, clocks, entry.file)
     return layout, table, asked
 
 

@@ -44,15 +44,21 @@ def read(
     text: Text,
     numeric: Collection[int],
     textual: Collection[int],
+    clocks: Collection[int],
     file: str,
 ) -> Table:
-    """Read the needed columns, the last line left out where it was cut."""
+    """Read the needed columns, the last line left out where it was cut.
+
+    The job's marks for "no value" hold for all columns but the `clocks`.
+    """
     cut = last_line_cut(ends, found)
     try:
         table = fast.read(path, found, numeric, textual, cut)
     except NotSimpleError:
-        table = careful.read(path, found, numeric, textual, text.missing, cut, file)
-    numbers = {i: cells.mark_missing(v, text.missing) for i, v in table.numbers.items()}
+        table = careful.read(path, found, numeric, textual, clocks, text.missing, cut, file)
+    numbers = dict(table.numbers)
+    for index in set(numbers) - set(clocks):
+        numbers[index] = cells.mark_missing(numbers[index], text.missing)
     notes = table.notes
     if cut:
         notes += (Note("last-row-cut", "the last line is incomplete and left out", 1),)
