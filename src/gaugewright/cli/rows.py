@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from gaugewright.evidence.results import (
     Findings,
@@ -76,19 +77,28 @@ def readings_table(readings: Iterable[Reading], preferences: Preferences) -> Tab
     """
     heads = ("quantity", "reading", "speed", "oil", "behaviour")
     every = tuple(readings)
-    gauged = {(r.visit, r.condition, r.quantity) for r in every if r.reference == "atmosphere"}
-    kept = [
-        reading
-        for reading in every
-        if reading.quantity not in IN_THEIR_OWN_COLUMNS
-        and not (
-            reading.reference == "vacuum"
-            and (reading.visit, reading.condition, reading.quantity) in gauged
-        )
-    ]
+    kept = shown_here(every, lambda r: (r.visit, r.condition, r.quantity))
     groups = grouped((f"{r.visit}: {r.condition}", _reading_row(r, preferences)) for r in kept)
     note = _left_out(len(every), len(kept))
     return Table(words.READINGS, heads, groups, frozenset({1, 2, 3}), note)
+
+
+Either = TypeVar("Either", Reading, Match)
+
+
+def shown_here(every: Iterable[Either], same: Callable[[Either], Hashable]) -> list[Either]:
+    """Those that the terminal shows; the rest stands elsewhere or says the same again.
+
+    Parameters: readings or matches; what makes two of them the same but for the reference.
+    """
+    listed = list(every)
+    gauged = {same(one) for one in listed if one.reference == "atmosphere"}
+    return [
+        one
+        for one in listed
+        if one.quantity not in IN_THEIR_OWN_COLUMNS
+        and not (one.reference == "vacuum" and same(one) in gauged)
+    ]
 
 
 def _left_out(every: int, kept: int) -> str:
@@ -232,11 +242,7 @@ def matches_table(matches: Iterable[Match], preferences: Preferences) -> Table:
     """Each match: two readings brought to one speed; absolute ones are left to the file."""
     heads = ("quantity", "at", "difference")
     every = tuple(matches)
-    kept = [
-        match
-        for match in every
-        if match.quantity not in IN_THEIR_OWN_COLUMNS and match.reference != "vacuum"
-    ]
+    kept = shown_here(every, lambda m: (m.from_visit, m.from_, m.visit, m.to, m.quantity))
     groups = grouped((_match_heading(match), _match_row(match, preferences)) for match in kept)
     return Table(words.MATCHES, heads, groups, frozenset({2}), _left_out(len(every), len(kept)))
 
