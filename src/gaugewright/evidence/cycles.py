@@ -126,8 +126,8 @@ def _extent(recording: Sensed) -> tuple[float, float]:
 
 def _windows(recording: Sensed) -> Floats:
     begin, finish = _extent(recording)
-    edges: Floats = begin + WINDOW_S * np.arange(int((finish - begin) / WINDOW_S) + 2)
-    return edges
+    count = int((finish - begin) / WINDOW_S) + 2
+    return np.asarray(begin + WINDOW_S * np.arange(count), dtype=np.float64)
 
 
 def mean_between(signal: Signal, start_s: Floats, end_s: Floats) -> Floats:

@@ -89,6 +89,7 @@ def gather(recordings: tuple[Sensed, ...], by_hand: tuple[HandValue, ...]) -> Ga
     stretches, empty = _stretches(recordings, tables)
     sources = [s for kept in stretches for s in _of_stretch(kept, states)]
     sources = _merged(sources)
+    sources = _with_noted_speeds(sources, by_hand)
     sources += [_of_hand(value, sources, states) for value in by_hand]
     return Gathered(tuple(sources), tuple(stretches), tuple(empty))
 
@@ -235,6 +236,30 @@ def _sloped(level: Level) -> bool:
 def _joint_support(levels: list[Level]) -> tuple[float, float] | None:
     known = [level.support_rpm for level in levels if level.support_rpm is not None]
     return (min(s[0] for s in known), max(s[1] for s in known)) if known else None
+
+
+def _with_noted_speeds(sources: list[Source], by_hand: tuple[HandValue, ...]) -> list[Source]:
+    """Where nothing recorded the speed, the one that was noted beside a hand reading counts."""
+    noted = {}
+    for value in by_hand:
+        speed = value.value if value.quantity == "engine-speed" else value.speed_rpm
+        if speed is not None:
+            noted[value.visit, value.condition] = speed
+    return [_at_noted_speed(source, noted) for source in sources]
+
+
+def _at_noted_speed(source: Source, noted: dict[tuple[str, str], float]) -> Source:
+    held = source.held
+    speed = noted.get((held.visit, held.condition))
+    if speed is None or held.level.speed_rpm is not None or held.quantity == "engine-speed":
+        return source
+    level = replace(
+        held.level,
+        speed_rpm=speed,
+        support_rpm=(speed, speed),
+        scale=np.diag([float(held.level.scale[0, 0]), np.inf]),
+    )
+    return replace(source, held=replace(held, level=level, flags=(*held.flags, "speed-by-hand")))
 
 
 def _of_hand(value: HandValue, sources: list[Source], states: dict[tuple[str, str], int]) -> Source:

@@ -73,9 +73,13 @@ def _match(
 ) -> Match | Caveat:
     where = f"{second.visit}, {first.condition} to {second.condition}, {quantity}"
     options = []
+    stopped = False
     for one in first.held(quantity, reference):
         for other in second.held(quantity, reference):
             if one.level.speed_rpm is None or other.level.speed_rpm is None:
+                continue
+            if one.bound or other.bound:
+                stopped = True
                 continue
             if quantity == "oil-pressure" and not comparable(one.level, other.level, switches_rpm):
                 return Caveat(
@@ -85,12 +89,16 @@ def _match(
                     where,
                 )
             options.append((difference(case, first, one, second, other), one, other))
+    if stopped and not options:
+        return Caveat(
+            "at-stop", "a signal rests on its stop in one of the two: no match is made", where
+        )
     if not options:
         return Caveat(
             "speed-unknown", "no engine speed is known for both readings: no match is made", where
         )
-    best, one, other = min(options, key=lambda option: option[0].u)
-    return _stated(best, first, second, one, other)
+    best, one, _ = min(options, key=lambda option: option[0].u)
+    return _stated(best, first, second, one)
 
 
 def difference(
@@ -104,7 +112,8 @@ def difference(
         one = case.at_warmth(first, one, degc)
         other = case.at_warmth(second, other, degc)
     speed, extrapolated = common_speed([one.level, other.level])
-    values, own = together(one.quantity, [one.level, other.level], speed)
+    lift = (case.barometer_pa or 0.0) if one.reference == "vacuum" else 0.0
+    values, own = together(one.quantity, [one.level, other.level], speed, lift)
     way = np.array([-1.0, 1.0])
     gradient = plus(other.gradient, one.gradient, -1.0)
     dof = _dof(own, (one.level.dof, other.level.dof))
@@ -121,9 +130,7 @@ def _dof(
     return total**2 / float(parts) if parts > 0 else 1e9
 
 
-def _stated(
-    found: Difference, first: Situation, second: Situation, one: Held, other: Held
-) -> Match | Caveat:
+def _stated(found: Difference, first: Situation, second: Situation, one: Held) -> Match | Caveat:
     kind = QUANTITIES[one.quantity]
     factor = kind.findings_factor
     half = coverage_factor(found.dof) * found.u * factor
@@ -135,10 +142,7 @@ def _stated(
             f"{second.visit}, {first.condition} to {second.condition}, {one.quantity}",
         )
     unknown = not (first.warmth.known and second.warmth.known)
-    flags = [
-        *(["oil-temperature-unknown"] if unknown and one.quantity == "oil-pressure" else []),
-        *(["at-stop"] if one.bound or other.bound else []),
-    ]
+    flags = ["oil-temperature-unknown"] if unknown and one.quantity == "oil-pressure" else []
     return Match(
         visit=second.visit,
         quantity=one.quantity,

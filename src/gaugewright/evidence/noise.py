@@ -150,7 +150,7 @@ def _averaged(
 def _conditional(gram: Floats, width: int, column: int) -> tuple[Floats, Floats, float, float]:
     """Generalised least squares for one noise model: beta, (X'X)^-1, RSS, log |X'X|."""
     normal = gram[:width, :width]
-    inverse: Floats = np.linalg.inv(normal)
+    inverse = np.asarray(np.linalg.inv(normal), dtype=np.float64)
     pull = gram[:width, column]
     beta: Floats = inverse @ pull
     rss = max(float(gram[column, column] - pull @ beta), 0.0)

@@ -27,7 +27,7 @@ NEAR_SPEED = 0.2
 """Conditions within this share of the first one's speed are compared (J)."""
 WIDEST = 0.8
 MOVED = 3.0
-UNKNOWN_SPEED_SHARE = 0.01
+UNKNOWN_SPEED_SHARE = 0.03
 """Oil pressures of two idles of unknown speed differ by about this share each (J)."""
 PIECES = 5
 PIECE_CYCLES = 12
@@ -284,6 +284,8 @@ def _doubts(points: list[Point], scatter: Scatter, oil_pump: str | None) -> tupl
     if oil_pump in ("variable", "controlled"):
         flags.append("pressure-held-by-a-computer")
     level = points[0].gauge.level
+    if any(point.gauge.level.speed_rpm is None for point in points):
+        flags.append("speed-unknown")
     if level.speed_rpm is not None and np.isfinite(level.scale[1, 1]):
         power = level.slope * level.speed_rpm / max(level.value, 1.0)
         error = float(np.sqrt(level.scale[1, 1])) * level.speed_rpm / max(level.value, 1.0)

@@ -17,7 +17,7 @@ Floats = npt.NDArray[np.float64]
 
 OIL_POWER, OIL_POWER_SPREAD = 0.7, 0.45
 """Oil pressure goes with speed to about this power before anything is measured (J)."""
-OTHER_POWER_SPREAD = 1.0
+OTHER_POWER_SPREAD = 0.7
 OWN_POWER_SPREAD = 0.15
 """Part of the power that belongs to one condition alone (J)."""
 FAR_POWER_SPREAD = 1.2
@@ -29,19 +29,24 @@ BENT = 0.7
 """Going far along a straight line misses a bend: this power times distance times log ratio (J)."""
 
 
-def sizes(quantity: str, levels: list[Level]) -> Floats:
-    """(k,) the size that a power of one is meant of, for each level."""
+def sizes(quantity: str, levels: list[Level], lift: float = 0.0) -> Floats:
+    """(k,) the size that a power of one is meant of, for each level.
+
+    `lift` is what the levels' reference adds: the barometer for absolute pressures.
+    """
     floor = FLOORS.get(quantity, 10_000.0 if quantity.endswith("pressure") else FLOOR)
-    return np.array([max(abs(level.value), floor) for level in levels])
+    return np.array([max(abs(level.value - lift), floor) for level in levels])
 
 
-def together(quantity: str, levels: list[Level], speed_rpm: float) -> tuple[Floats, Floats]:
+def together(
+    quantity: str, levels: list[Level], speed_rpm: float, lift: float = 0.0
+) -> tuple[Floats, Floats]:
     """All levels at one speed, (k,), with the covariance (k, k) of their own noise.
 
     Every level must have a speed.  Units are the levels' own.
     """
     speeds = np.array([float(level.speed_rpm or speed_rpm) for level in levels])
-    unit = sizes(quantity, levels) / speeds
+    unit = sizes(quantity, levels, lift) / speeds
     mean, prior = _slope_prior(quantity, unit, speeds)
     joint = _joint(levels, np.sqrt(np.diag(prior)))
     state = np.concatenate([[level.value for level in levels], [level.slope for level in levels]])
