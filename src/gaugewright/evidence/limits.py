@@ -34,6 +34,10 @@ WARMTH_REACH_K = 20.0
 """A stretch further than this from the limit's temperature did not visit its state (J)."""
 UNKNOWN_K = 10.0
 USUAL_CRANKCASE_PA = -4000.0
+RAISED_RPM = 1200.0
+"""A limit stated for this speed or more is not one for the idle (J)."""
+UNKNOWN_SPEED_SHARE = 0.04
+"""Standard doubt of an oil pressure whose speed nobody knows, as a share of it (J)."""
 
 
 @dataclass(frozen=True)
@@ -80,29 +84,47 @@ def limit_checks(
     """Every limit against every condition that visited its state."""
     found: list[LimitCheck] = []
     caveats: list[Caveat] = []
+    names = {situation.condition for situation in case.situations}
     for limit in limits:
-        visiting = [s for s in case.situations if visits(s, limit, switches_rpm)]
+        visiting = [
+            s for s in case.situations if visits(s, limit, switches_rpm, named=limit.name in names)
+        ]
         checks = [c for s in visiting for c in _checks(case, s, limit, caveats)]
         found += checks or [_not_measured(limit)]
     return found, caveats
 
 
-def visits(situation: Situation, limit: Bounds, switches_rpm: tuple[float, float] | None) -> bool:
-    """Was this condition held in the state that the limit is stated for?"""
+def visits(
+    situation: Situation,
+    limit: Bounds,
+    switches_rpm: tuple[float, float] | None,
+    *,
+    named: bool = False,
+) -> bool:
+    """Was this condition held in the state that the limit is stated for?
+
+    `named` says that a condition bears the limit's name: a limit silent on speed then means it.
+    """
     held = situation.held(limit.quantity, limit.reference)
     if not held or not situation.running or set(situation.did) - NEUTRAL != limit.did:
         return False
     level = held[0].level
     if limit.stage and stage_of(level, switches_rpm) not in (None, limit.stage):
         return False
-    warmth = situation.warmth
-    if limit.oil_degc is not None and warmth.known:
-        far = abs(warmth.degc - limit.oil_degc) > WARMTH_REACH_K
-        if far and limit.quantity == "oil-pressure":
-            return False
+    if _too_far_in_warmth(situation, limit):
+        return False
+    raised = "speed-raised" in situation.did
     if limit.speed_rpm is None:
-        return "speed-raised" not in situation.did
-    return level.speed_rpm is not None and _speed_visited(level.speed_rpm, level.support_rpm, limit)
+        return situation.condition == limit.name if named else not raised
+    if level.speed_rpm is None:
+        return raised == (limit.speed_rpm >= RAISED_RPM)
+    return _speed_visited(level.speed_rpm, level.support_rpm, limit)
+
+
+def _too_far_in_warmth(situation: Situation, limit: Bounds) -> bool:
+    if limit.oil_degc is None or limit.quantity != "oil-pressure" or not situation.warmth.known:
+        return False
+    return abs(situation.warmth.degc - limit.oil_degc) > WARMTH_REACH_K
 
 
 def _speed_visited(speed_rpm: float, support: tuple[float, float] | None, limit: Bounds) -> bool:
@@ -168,6 +190,8 @@ def at_limit(case: Case, situation: Situation, limit: Bounds, held: Held) -> Jud
         values, variances = together(held.quantity, [level], speed, lift)
         value, own = float(values[0]), float(variances[0, 0])
     else:
+        if speed is not None and held.quantity == "oil-pressure":
+            own += (UNKNOWN_SPEED_SHARE * value) ** 2
         speed = level.speed_rpm
     shared = case.book.between(held.gradient, held.gradient)
     u, dof = combined(own, shared, level.dof)
@@ -186,6 +210,8 @@ def _check(
     judged = at_limit(case, situation, limit, held)
     least, most = limit.lowered(sound_pa)
     verdict, chances, flags = _verdict(case, situation, limit, judged, least, most)
+    if limit.speed_rpm is not None and judged.speed_rpm is None:
+        flags = (*flags, "speed-unknown")
     if not agree:
         verdict, flags = "too close to call", (*flags, "instruments-disagree")
     kind = QUANTITIES[limit.quantity]
