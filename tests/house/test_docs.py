@@ -6,12 +6,14 @@ import argparse
 import ast
 import json
 import re
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from gaugewright.analysis.findings_schema import SHIPPED
+from gaugewright.cli import main
 from gaugewright.cli.options import COMMANDS, parser
 from gaugewright.cli.settings import KEYS
 
@@ -125,3 +127,25 @@ def test_every_page_is_reached_from_the_readme() -> None:
         waiting += [(page.parent / t.partition("#")[0]).resolve() for t in targets(page)]
     records = set((DOCS / "decisions").glob("*.md"))
     assert {page.resolve() for page in PAGES} - seen - {r.resolve() for r in records} == set()
+
+
+def whole_jobs() -> Iterator[tuple[str, str]]:
+    """Every job that a page prints in full: page and text."""
+    for page in PAGES:
+        for block in re.findall(r"```toml\n(.*?)```", page.read_text("utf-8"), re.DOTALL):
+            if block.startswith("format = 1") and "[[recording]]" not in block:
+                yield page.relative_to(ROOT).as_posix(), block
+
+
+@pytest.mark.parametrize(("page", "text"), list(whole_jobs()))
+def test_a_job_that_is_printed_in_full_can_be_analysed(
+    page: str, text: str, tmp_path: Path
+) -> None:
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    assert main(["analyse", str(tmp_path)]) == 0, page
+
+
+def test_every_toml_block_is_toml() -> None:
+    for page in PAGES:
+        for block in re.findall(r"```toml\n(.*?)```", page.read_text("utf-8"), re.DOTALL):
+            tomllib.loads(block)
