@@ -73,6 +73,12 @@ def test_whole_second_stamps_are_spread_within_their_second(reading: Reader) -> 
     assert any("spread evenly within" in guess for guess in recorded.guesses)
 
 
+def test_a_first_and_a_last_second_cut_short(reading: Reader) -> None:
+    true = 0.6 + np.arange(47) / 5
+    recorded = reading(stamped([f"11:53:{30 + int(t + 1e-9)}" for t in true]), "p", time="clock")
+    assert_allclose(recorded.columns["p"].time_s, true, atol=1e-9)
+
+
 def test_a_gap_in_whole_second_stamps_is_not_filled(reading: Reader) -> None:
     stamps = [f"11:53:{10 + n // 2}" for n in range(20)]
     stamps += [f"11:53:{40 + n // 2}" for n in range(20)]

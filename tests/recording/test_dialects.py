@@ -280,6 +280,19 @@ def test_one_column_and_a_rate(reading: Reader) -> None:
     recorded = reading("oil\n1,5\n2,5\n3,25\n", "oil", rate_hz=4)
     assert_array_equal(recorded.columns["oil"].values, [1.5, 2.5, 3.25])
     assert_array_equal(recorded.columns["oil"].time_s, [0, 0.25, 0.5])
+    assert "there is one column, decimals by a comma" in recorded.guesses
+
+
+def test_more_names_than_columns(reading: Reader) -> None:
+    recorded = reading(table(header="t,oil_v,rpm,rest"), "oil_v", "rpm", time="t")
+    expect(recorded)
+    assert "4 names stand above 3 columns; they are taken from the left" in recorded.guesses
+
+
+def test_zero_bytes_at_the_end_of_a_file_that_was_laid_out_ahead(reading: Reader) -> None:
+    recorded = reading(table().encode() + bytes(300), "oil_v", "rpm", time="t")
+    expect(recorded)
+    assert not recorded.notes
 
 
 def test_all_numeric_columns_when_the_job_names_none(reading: Reader) -> None:

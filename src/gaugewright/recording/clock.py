@@ -250,7 +250,24 @@ def _spread_coarse(
         "evenly within it"
     )
     notes.append(note)
-    return _spread(time_s, tick), rows, (guess,)
+    spread = _spread(time_s, tick)
+    _place_ends(spread, time_s, tick)
+    return spread, rows, (guess,)
+
+
+def _place_ends(spread: Floats, time_s: Floats, tick: float) -> None:
+    """Put the rows of a first and last stamp that are fewer than usual where rows are due.
+
+    The recording began late in its first tick and ended early in its last one.
+    """
+    starts = np.flatnonzero(np.concatenate([[True], np.diff(time_s) > 0]))
+    sizes = np.diff(np.append(starts, time_s.size))
+    usual = float(np.median(sizes))
+    first, last = int(sizes[0]), int(sizes[-1])
+    if first < usual:
+        spread[:first] = time_s[0] + tick * (1 - (first - np.arange(first)) / usual)
+    if last < usual:
+        spread[-last:] = time_s[-1] + tick * np.arange(last) / usual
 
 
 def _spread(time_s: Floats, longest: float) -> Floats:

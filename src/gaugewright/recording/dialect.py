@@ -65,7 +65,8 @@ def guess(ends: source.Ends, text: Text, wanted: Sequence[str], file: str) -> La
         heads=heads,
         skipped=frozenset(line.strip() for line in above if len(split.cells(line)) > 1),
         guesses=(
-            *_said(split, encoding, text, name_at, unit_at, first, count < width),
+            *_said(split, width, encoding, text, name_at, unit_at, first, count < width),
+            *_too_many_names(names, count),
             *(_passed_over(above, name_at, split, width) if text.first_row is None else ()),
         ),
         twice=twice,
@@ -85,7 +86,7 @@ def _lines(ends: source.Ends, encoding: str, file: str) -> list[str]:
                 'write "utf-8", "utf-16" or "latin-1"',
             )
         ) from None
-    lines = text.lstrip("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    lines = text.strip("\ufeff\0").replace("\r\n", "\n").replace("\r", "\n").split("\n")
     if not ends.whole and len(lines) > 1:
         lines.pop()
     while lines and not lines[-1].strip():
@@ -304,8 +305,16 @@ def _passed_over(
     return (f"{which} taken as numbers, rates or factors of the columns, not as samples",)
 
 
+def _too_many_names(names: list[str] | None, count: int) -> tuple[str, ...]:
+    there = len([name for name in names if name]) if names else 0
+    if there <= count:
+        return ()
+    return (f"{there} names stand above {count} columns; they are taken from the left",)
+
+
 def _said(
     split: Split,
+    width: int,
     encoding: str,
     text: Text,
     name_at: int | None,
@@ -317,7 +326,8 @@ def _said(
     parted = WORDS.get(split.delimiter, f"'{split.delimiter}'")
     said = []
     if text.delimiter is None or text.decimal is None:
-        said.append(f"columns are parted by {parted}, decimals by {marks[split.decimal]}")
+        columns = f"columns are parted by {parted}" if width > 1 else "there is one column"
+        said.append(f"{columns}, decimals by {marks[split.decimal]}")
     if trailing:
         said.append("each line ends with one delimiter too many")
     if text.encoding is None and encoding != "utf-8":

@@ -75,7 +75,7 @@ def encoding(head: bytes) -> str:
     for mark, name in _MARKS:
         if head.startswith(mark):
             return name
-    sample = head[:4096]
+    sample = head[:4096].rstrip(b"\0")
     if len(sample) > 3 and sample[1::2].count(0) > 0.4 * len(sample[1::2]):
         return "utf-16-le"
     if len(sample) > 3 and sample[::2].count(0) > 0.4 * len(sample[::2]):
@@ -99,9 +99,9 @@ def binary(head: bytes) -> tuple[str, str] | None:
             return what, remedy
     if encoding(head).startswith("utf-16"):
         return None
-    sample = head[:65536]
+    sample = head[:65536].rstrip(b"\0")
     control = sum(sample.count(code) for code in (*range(9), *range(14, 32), 127))
-    if 0 in sample or control > 0.01 * len(sample):
+    if not sample or 0 in sample or control > 0.01 * len(sample):
         return "a binary file, not a table of text", "export it as CSV or Parquet"
     return None
 

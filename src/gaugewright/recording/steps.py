@@ -24,8 +24,7 @@ def step_of(values: Floats) -> float:
     spacing = _merged(levels)
     if spacing.size < 2:
         return 0.0
-    even = _even(spacing)
-    return even if even else _common(spacing)
+    return float(f"{_even(spacing) or _common(spacing):.12g}")
 
 
 def _sample(values: Floats) -> Floats:
