@@ -14,6 +14,9 @@ from validation.noise import Floats, Rng, held_late
 from validation.recipe import Recipe
 from validation.timeline import Course
 
+SPLIT_EVERY = 5
+"""Of so many jobs one has a file for each condition."""
+
 PER_CYCLE = {"coil-on-plug": 1, "wasted-spark": 2, "distributor": 4}
 
 
@@ -163,38 +166,75 @@ def _ignition(rng: Rng, recipe: Recipe, course: Course) -> Floats:
     return np.asarray(np.round(pulses + 0.03 * rng.standard_normal(len(pulses)), 3))
 
 
+@dataclass(frozen=True)
+class Window:
+    """A piece of a visit that one file holds: name, true times, and its clock's zero."""
+
+    name: str
+    from_s: float
+    to_s: float
+    zero_s: float
+    told_s: float | None
+
+
+def _marks(made: Made, engine: Engine) -> list[tuple[str, str, float, float]]:
+    """Every marked stretch of a visit: name, what was done, true times."""
+    marks = [(h.name, h.did[0], h.marked_from_s, h.marked_to_s) for h in engine.conditions]
+    if "off" not in made.recipe.quirks:
+        return marks
+    return [("engine off", "engine-off", 1.0, engine.conditions[0].start_s - 6.5), *marks]
+
+
+def _windows(made: Made, rng: Rng, engine: Engine, name: str, end_s: float) -> list[Window]:
+    """One file for the whole visit, or one for each condition."""
+    if name != "main":
+        zero = drawn(rng, -40.0, 0.9)
+        told = round(zero + 0.02 * float(rng.standard_normal()), 3)
+        return [Window(f"{engine.visit} {name}", max(zero, 0.0), end_s, zero, told)]
+    if made.seed % SPLIT_EVERY != SPLIT_EVERY - 1:
+        return [Window(f"{engine.visit} {name}", 0.0, end_s, 0.0, None)]
+    silent = made.recipe.temperature in ("column", "hand") and not made.recipe.two_loggers
+    windows = []
+    for condition, _, begin, end in _marks(made, engine):
+        start = round(max(begin - 1.5, 0.0), 2)
+        told = None if silent and made.seed % 2 else start
+        windows.append(Window(f"{engine.visit} {condition}", start, end + 1.0, start, told))
+    return windows
+
+
 def _logger(
     made: Made, rng: Rng, visit: str, name: str, frame: dict[str, Floats], factor: int
-) -> Table:
-    """Write one logger's file with its own clock; its [[recording]] table without signals."""
-    recipe, course = made.recipe, made.courses[visit]
-    offset = 0.0 if name == "main" else drawn(rng, -40.0, 2.0)
-    told = offset if name == "main" else round(offset + 0.02 * float(rng.standard_normal()), 3)
-    time_s = _averaged(course.time_s, factor) - offset
-    keep = time_s >= 0.0
-    columns = {"t": np.round(time_s, 4)} | frame
-    path = f"recordings/{visit}-{name}.csv"
+) -> list[Table]:
+    """Write one logger's files with their own clocks; [[recording]] tables without signals."""
+    course = made.courses[visit]
+    engine = next(e for e in made.engines if e.visit == visit)
+    time_s = _averaged(course.time_s, factor)
+    tables = []
+    for window in _windows(made, rng, engine, name, float(time_s[-1])):
+        keep = (time_s >= window.from_s) & (time_s <= window.to_s)
+        columns = {"t": np.round(time_s - window.zero_s, 4)} | frame
+        path = f"recordings/{window.name.replace(' ', '-')}.csv"
+        shown = pl.DataFrame({key: values[keep] for key, values in columns.items()})
+        _write(made, path, shown, name == "box" and made.seed % 2 == 0)
+        table: Table = {"name": window.name, "visit": visit, "file": path, "time": "t"}
+        if window.told_s is not None:
+            table["clock_offset"] = f"{window.told_s:.3f} s"
+        inside = [m for m in _marks(made, engine) if window.from_s <= m[2] and m[3] <= window.to_s]
+        tables.append(table | {"condition": [_condition(mark, window.zero_s) for mark in inside]})
+    return tables
+
+
+def _write(made: Made, path: str, shown: pl.DataFrame, semicolons: bool) -> None:
+    """A file with points or, with semicolons, decimal commas."""
     (made.folder / "recordings").mkdir(parents=True, exist_ok=True)
-    shown = pl.DataFrame({key: values[keep] for key, values in columns.items()})
-    semicolons = name == "box" and made.seed % 2 == 0
     text = shown.write_csv(separator=";" if semicolons else ",", float_precision=4)
     (made.folder / path).write_text(text.replace(".", ",") if semicolons else text)
-    conditions: list[Table] = []
-    engine = next(e for e in made.engines if e.visit == visit)
-    off = engine.conditions[0].start_s - 6.0
-    if "off" in recipe.quirks:
-        mark = {"from": f"{max(1.0 - offset, 0.0):.2f} s", "to": f"{off - 0.5 - offset:.2f} s"}
-        conditions.append({"name": "engine off", **mark, "did": ["engine-off"]})
-    for held in engine.conditions:
-        mark = {
-            "from": f"{held.marked_from_s - offset:.2f} s",
-            "to": f"{held.marked_to_s - offset:.2f} s",
-        }
-        conditions.append({"name": held.name, **mark, "did": list(held.did)})
-    table: Table = {"name": f"{visit} {name}", "visit": visit, "file": path, "time": "t"}
-    if name != "main":
-        table["clock_offset"] = f"{told:.3f} s"
-    return table | {"condition": conditions}
+
+
+def _condition(mark: tuple[str, str, float, float], zero_s: float) -> Table:
+    name, did, begin, end = mark
+    times = {"from": f"{begin - zero_s:.2f} s", "to": f"{end - zero_s:.2f} s"}
+    return {"name": name, **times, "did": [did]}
 
 
 def _signal_entry(recipe: Recipe, role: str, in_volts: bool) -> Table:
@@ -210,7 +250,7 @@ def _signal_entry(recipe: Recipe, role: str, in_volts: bool) -> Table:
     return entry
 
 
-def main_file(made: Made, rng: Rng, visit: str, off_s: float) -> Table:
+def main_file(made: Made, rng: Rng, visit: str, off_s: float) -> list[Table]:
     """The first logger: oil pressure, speed, temperatures and, mostly, the crankcase."""
     recipe, course = made.recipe, made.courses[visit]
     factor = round(recipe.rate_hz / recipe.slow_hz) if recipe.slow_hz else 1
@@ -247,12 +287,13 @@ def main_file(made: Made, rng: Rng, visit: str, off_s: float) -> Table:
         frame["temp"] = shown[factor - 1 :: factor][: len(oil)]
         quantity = "oil-temperature" if recipe.temperature == "column" else "coolant-temperature"
         signals.append({"column": "temp", "quantity": quantity, "unit": "degC"})
-    return _logger(made, rng, visit, "main", frame, factor) | {"signal": signals}
+    tables = _logger(made, rng, visit, "main", frame, factor)
+    return [table | {"signal": signals} for table in tables]
 
 
-def box_file(made: Made, rng: Rng, visit: str, off_s: float) -> Table:
+def box_file(made: Made, rng: Rng, visit: str, off_s: float) -> list[Table]:
     """The second logger: only the crankcase, slower, on a clock of its own."""
     factor = round(made.recipe.rate_hz / 100.0)
     box, _ = _pressure_column(made, rng, visit, "box", factor, off_s)
-    table = _logger(made, rng, visit, "box", {"box": box}, factor)
-    return table | {"signal": [_signal_entry(made.recipe, "box", True)]}
+    tables = _logger(made, rng, visit, "box", {"box": box}, factor)
+    return [table | {"signal": [_signal_entry(made.recipe, "box", True)]} for table in tables]

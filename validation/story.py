@@ -44,9 +44,9 @@ def _visit(made: Made, rng: Rng, engine: Engine) -> list[Table]:
     off_s = engine.conditions[0].start_s - 6.0 if "off" in made.recipe.quirks else 0.0
     course = run(rng, engine, made.recipe.manner, off_s, made.recipe.rate_hz)
     made.courses[engine.visit] = course
-    tables = [main_file(made, rng, engine.visit, off_s)]
+    tables = main_file(made, rng, engine.visit, off_s)
     if made.recipe.two_loggers:
-        tables.append(box_file(made, rng, engine.visit, off_s))
+        tables += box_file(made, rng, engine.visit, off_s)
     return tables
 
 
