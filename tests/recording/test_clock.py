@@ -211,6 +211,22 @@ def test_a_clock_set_back_goes_on_after_what_came_before() -> None:
     assert [(n.code, n.count) for n in clock.notes] == [("clock-jumped", 1)]
 
 
+def test_disorder_after_a_clock_set_back_is_still_local() -> None:
+    time_s, values = grid(2000)
+    rows = np.arange(2000)
+    rows[[1600, 1601]] = [1601, 1600]
+    jumped = time_s.copy()
+    jumped[1200:] -= 110
+    jumped[300:] += 40
+    clock = settle(jumped[rows], {"p": values[rows]})
+    assert_allclose(clock.time_s[:300], time_s[:300])
+    assert_allclose(clock.time_s[300:], time_s[300:] + 40)
+    assert clock.rows is not None
+    assert_array_equal(values[rows][clock.rows], values)
+    found = {n.code: n.count for n in clock.notes}
+    assert found == {"clock-jumped": 1, "rows-out-of-order": 1, "gaps": 1}
+
+
 def test_single_stamps_far_off_are_replaced() -> None:
     time_s, values = grid()
     damaged = time_s.copy()

@@ -320,6 +320,7 @@ def test_own_time_column_for_each_channel(reading: Reader) -> None:
     assert_allclose(recorded.columns["oil_v"].time_s, [0, 0.1, 0.2, 0.3])
     assert_allclose(recorded.columns["rpm"].time_s, [0.05, 0.15, 0.25])
     assert_array_equal(recorded.columns["rpm"].values, [820, 821, 822])
+    assert recorded.columns["rpm"].notes == ()
 
 
 def test_checksum_is_that_of_the_bytes(reading: Reader) -> None:

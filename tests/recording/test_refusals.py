@@ -136,6 +136,18 @@ def test_neither_time_nor_rate(refusal: Refusal) -> None:
     assert "neither a time column nor a rate is stated" in refusal(rows, "p")
 
 
+@pytest.mark.parametrize("between", ["", "# cap off\n\n"])
+def test_a_stamp_that_is_none(refusal: Refusal, between: str) -> None:
+    stamps = ["10:00:00", "10:00:01", "10:00:02", "soon", "10:00:04", "10:00:05"]
+    rows = [f"{stamp},1.{n}\n" for n, stamp in enumerate(stamps)]
+    text = "t,p\n" + "".join(rows[:2]) + between + "".join(rows[2:])
+    line = 5 + between.count("\n")
+    assert refusal(text, "p", time="t") == (
+        f"run.csv, line {line}, column 't': 'soon' where a stamp of time belongs; "
+        "write stamps like 11:53:32.5 or 2031-03-04T11:53:32.5."
+    )
+
+
 def test_stated_time_unit_that_does_not_fit(refusal: Refusal) -> None:
     assert refusal(ROWS, "oil_v", time="t", time_unit="iso").startswith(
         "run.csv, line 2, column 't': '0.0' where a stamp of time belongs"

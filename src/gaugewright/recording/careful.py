@@ -16,6 +16,7 @@ from gaugewright.recording.tables import Table
 from gaugewright.recording.types import Floats, Note
 
 _LINES = 20_000
+_PADDING = "\n\r\ufeff\x00 \t"
 
 
 @dataclass
@@ -27,6 +28,7 @@ class _Gathered:
     units: dict[int, set[str]]
     infinite: dict[int, int]
     bad: dict[int, list[tuple[int, str]]] = field(default_factory=dict)
+    lines: list[int] = field(default_factory=list)
     rows: int = 0
     repeated: int = 0
     remarks: int = 0
@@ -64,6 +66,7 @@ def read(
         {i: next(iter(units)) for i, units in got.units.items() if units},
         got.infinite,
         _notes(got),
+        lines=got.lines,
     )
 
 
@@ -97,6 +100,7 @@ def _gather(
             rows.append(row)
             numbers.append(number)
     got.rows += len(rows)
+    got.lines += numbers if got.texts else []
     for index in got.texts:
         got.texts[index].extend(_cell(row, index) for row in rows)
     for index in got.numbers:
@@ -106,7 +110,7 @@ def _gather(
 def _gather_at_once(part: list[tuple[int, str]], layout: Layout, got: _Gathered) -> bool:
     """Read a stretch of plain lines in one go; False, and nothing read, if one is not plain."""
     delimiter = layout.split.delimiter
-    lines = [line for _, line in part if line.strip("\n\r\ufeff\x00 \t")]
+    lines = [line for _, line in part if line.strip(_PADDING)]
     most = max((line.count(delimiter) for line in lines), default=0)
     if layout.split.quoted or not lines or (delimiter != " " and most >= layout.width):
         return False
@@ -126,6 +130,7 @@ def _gather_at_once(part: list[tuple[int, str]], layout: Layout, got: _Gathered)
         got.numbers[index].append(np.ascontiguousarray(table[:, place]))
     for index, found in texts.items():
         got.texts[index].extend(found)
+    got.lines += [number for number, line in part if line.strip(_PADDING)] if texts else []
     got.rows += len(lines)
     return True
 

@@ -15,16 +15,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from gaugewright.recording.spread import Rows, separated, usual_interval
 from gaugewright.recording.types import Floats, Note
 
 GAP = 5.0
-_COARSE_SHARE = 0.1
 _LOCAL_ROWS = 50
 _BLOCK = 1 << 15
 _ENOUGH = 200_000
-Rows = npt.NDArray[np.intp]
 
 
 class ClockError(ValueError):
@@ -94,7 +92,7 @@ def _repaired(time_s: Floats, values: Mapping[str, Floats]) -> Clock:
     _refuse_still_or_falling(time_s)
     time_s = _without_strays(time_s, notes)
     time_s, rows = _ordered(time_s, rows, notes)
-    time_s, rows, guesses = _separated(time_s, rows, values, notes)
+    time_s, rows, guesses = separated(time_s, rows, values, notes)
     spacing = np.diff(time_s)
     if spacing.size == 0 or spacing.min() <= 0:
         raise ClockError("time stamps do not increase")
@@ -115,14 +113,6 @@ def _refuse_still_or_falling(time_s: Floats) -> None:
         )
 
 
-def _usual(time_s: Floats) -> float:
-    """The usual interval between rows, robust against repeats and jumps."""
-    span = np.diff(time_s)
-    rising = span[span > 0]
-    share = rising.size / max(span.size, 1)
-    return float(np.median(rising)) * (share if share < 1 - _COARSE_SHARE else 1.0)
-
-
 def _filled(time_s: Floats, notes: list[Note]) -> tuple[Floats, Rows]:
     """Put missing stamps evenly between their neighbours where that agrees with the rate."""
     good = np.flatnonzero(~np.isnan(time_s))
@@ -130,7 +120,7 @@ def _filled(time_s: Floats, notes: list[Note]) -> tuple[Floats, Rows]:
         return time_s, good
     if good.size < 2:
         raise ClockError("no two rows with a time stamp")
-    usual = _usual(time_s[good])
+    usual = usual_interval(time_s[good])
     holes = np.diff(good) > 1
     per_row = np.diff(time_s[good]) / np.diff(good)
     fits = holes & (per_row > 0.3 * usual) & (per_row < 3 * usual)
@@ -156,7 +146,7 @@ def _without_strays(time_s: Floats, notes: list[Note]) -> Floats:
     """
     if time_s.size < 4:
         return time_s
-    usual = _usual(time_s)
+    usual = usual_interval(time_s)
     around = time_s[2:] - time_s[:-2]
     before, after = time_s[1:-1] - time_s[:-2], time_s[2:] - time_s[1:-1]
     far = np.maximum(np.abs(before), np.abs(after)) > GAP * usual
@@ -179,7 +169,7 @@ def _ordered(time_s: Floats, rows: Rows, notes: list[Note]) -> tuple[Floats, Row
     back = np.flatnonzero(spacing < 0)
     if not back.size:
         return time_s, rows
-    usual = _usual(time_s)
+    usual = usual_interval(time_s)
     time_s, jumps = _joined(time_s, back, usual)
     if jumps:
         text = (
@@ -197,92 +187,15 @@ def _ordered(time_s: Floats, rows: Rows, notes: list[Note]) -> tuple[Floats, Row
 
 
 def _joined(time_s: Floats, back: Rows, usual: float) -> tuple[Floats, int]:
-    highest = np.maximum.accumulate(time_s)
-    shift = np.zeros(time_s.size)
-    jumps = 0
+    """Put each stretch after a larger step backward one interval after the stretch before."""
+    steps = np.zeros(time_s.size)
+    jumps, start, top = 0, 0, -np.inf
     for at in back:
-        fall = highest[at] - time_s[at + 1]
-        ahead = time_s[at + 1 : at + 1 + _LOCAL_ROWS]
-        if fall <= _LOCAL_ROWS * usual and np.any(ahead > time_s[at]):
+        top = max(top, float(time_s[start : at + 1].max()))
+        start = int(at) + 1
+        ahead = time_s[start : start + _LOCAL_ROWS]
+        if top - time_s[start] <= _LOCAL_ROWS * usual and np.any(ahead > time_s[at]):
             continue
-        shift[at + 1 :] += time_s[at] - time_s[at + 1] + usual
-        jumps += 1
-    return time_s + shift, jumps
-
-
-def _separated(
-    time_s: Floats, rows: Rows, values: Mapping[str, Floats], notes: list[Note]
-) -> tuple[Floats, Rows, tuple[str, ...]]:
-    """Part equal stamps: by spreading, or by leaving out rows that only repeat."""
-    equal = np.diff(time_s) == 0
-    count = int(equal.sum())
-    if not count:
-        return time_s, rows, ()
-    if count > _COARSE_SHARE * equal.size:
-        return _spread_coarse(time_s, rows, count, notes)
-    same = equal & _same_rows(rows, values)
-    repeats = int(same.sum())
-    if repeats:
-        keep = np.concatenate([[True], ~same])
-        time_s, rows = time_s[keep], rows[keep]
-        text = f"{repeats} rows repeat the row before, stamp and values, and are left out"
-        notes.append(Note("rows-repeated", text, repeats))
-    if count > repeats:
-        time_s = _spread(time_s, _usual(time_s))
-        text = f"{count - repeats} rows share the stamp of the row before and are spread evenly"
-        notes.append(Note("stamps-repeated", text, count - repeats))
-    return time_s, rows, ()
-
-
-def _spread_coarse(
-    time_s: Floats, rows: Rows, count: int, notes: list[Note]
-) -> tuple[Floats, Rows, tuple[str, ...]]:
-    rising = np.diff(time_s)
-    tick = float(np.quantile(rising[rising > 0], 0.05))
-    per_tick = time_s.size / (time_s.size - count)
-    note = Note(
-        "stamps-coarse",
-        f"the clock shows only steps of {tick:.3g} s: {count} rows share the stamp before them",
-        count,
-    )
-    guess = (
-        f"about {per_tick:.1f} rows share each stamp of {tick:.3g} s; they are taken as spread "
-        "evenly within it"
-    )
-    notes.append(note)
-    spread = _spread(time_s, tick)
-    _place_ends(spread, time_s, tick)
-    return spread, rows, (guess,)
-
-
-def _place_ends(spread: Floats, time_s: Floats, tick: float) -> None:
-    """Put the rows of a first and last stamp that are fewer than usual where rows are due.
-
-    The recording began late in its first tick and ended early in its last one.
-    """
-    starts = np.flatnonzero(np.concatenate([[True], np.diff(time_s) > 0]))
-    sizes = np.diff(np.append(starts, time_s.size))
-    usual = float(np.median(sizes))
-    first, last = int(sizes[0]), int(sizes[-1])
-    if first < usual:
-        spread[:first] = time_s[0] + tick * (1 - (first - np.arange(first)) / usual)
-    if last < usual:
-        spread[-last:] = time_s[-1] + tick * np.arange(last) / usual
-
-
-def _spread(time_s: Floats, longest: float) -> Floats:
-    """Spread equal stamps evenly up to the next stamp, at most over `longest` seconds."""
-    starts = np.flatnonzero(np.concatenate([[True], np.diff(time_s) > 0]))
-    sizes = np.diff(np.append(starts, time_s.size))
-    room = np.minimum(np.diff(np.append(time_s[starts], np.inf)), longest)
-    within = np.arange(time_s.size) - np.repeat(starts, sizes)
-    return np.asarray(time_s + within * np.repeat(room / sizes, sizes))
-
-
-def _same_rows(rows: Rows, values: Mapping[str, Floats]) -> npt.NDArray[np.bool_]:
-    """Whether each row holds the same values as the one before it, missing ones included."""
-    same = np.ones(rows.size - 1, dtype=bool)
-    for column in values.values():
-        left, right = column[rows[:-1]], column[rows[1:]]
-        same &= (left == right) | (np.isnan(left) & np.isnan(right))
-    return same
+        steps[start] = top - time_s[start] + usual
+        jumps, top = jumps + 1, -np.inf
+    return (time_s + np.cumsum(steps) if jumps else time_s), jumps

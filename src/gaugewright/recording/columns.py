@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,8 +10,9 @@ import numpy as np
 from gaugewright.errors import InputError, Problem
 from gaugewright.job.model import RecordingEntry
 from gaugewright.recording import carried
-from gaugewright.recording.clock import Clock, Rows
+from gaugewright.recording.clock import Clock
 from gaugewright.recording.layout import Layout
+from gaugewright.recording.spread import Rows
 from gaugewright.recording.steps import step_of
 from gaugewright.recording.tables import Stamps, Table
 from gaugewright.recording.types import Column, Floats, Note
@@ -40,21 +41,22 @@ def on_clock(entry: RecordingEntry, found: Mapping[str, int], clock: str) -> lis
     return list(names)
 
 
-def refuse_bad_stamps(
-    found: Stamps, texts: Sequence[str] | None, name: str, layout: Layout, file: str
-) -> None:
+def refuse_bad_stamps(found: Stamps, table: Table, index: int, layout: Layout, file: str) -> None:
     """Complain of the first cell of a time column that is neither a stamp nor empty."""
+    texts = table.texts.get(index)
     bad = [row for row in found[1] if texts is not None and texts[row].strip()]
-    if bad and texts is not None:
-        more = f" (and at {len(bad) - 1} more rows)" if len(bad) > 1 else ""
-        raise InputError(
-            Problem(
-                file,
-                f"line {layout.first_row + bad[0]}, column '{name}'",
-                f"'{texts[bad[0]]}' where a stamp of time belongs{more}",
-                "write stamps like 11:53:32.5 or 2031-03-04T11:53:32.5",
-            )
+    if not bad or texts is None:
+        return
+    more = f" (and at {len(bad) - 1} more rows)" if len(bad) > 1 else ""
+    line = table.lines[bad[0]] if table.lines else layout.first_row + bad[0]
+    raise InputError(
+        Problem(
+            file,
+            f"line {line}, column '{layout.heads[index].name}'",
+            f"'{texts[bad[0]]}' where a stamp of time belongs{more}",
+            "write stamps like 11:53:32.5 or 2031-03-04T11:53:32.5",
         )
+    )
 
 
 def made(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from gaugewright.recording.clock import Rows
+from gaugewright.recording.spread import Rows
 from gaugewright.recording.types import Floats
 
 

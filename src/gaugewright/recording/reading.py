@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,22 +12,13 @@ import numpy as np
 from gaugewright.errors import InputError, Problem
 from gaugewright.job.model import RecordingEntry, Text
 from gaugewright.recording import columns, parquet, source, text, times
+from gaugewright.recording.asked import Asked, asked_of, names
 from gaugewright.recording.clock import Clock, ClockError, settle
 from gaugewright.recording.layout import Layout
+from gaugewright.recording.spread import Rows
 from gaugewright.recording.stamps import to_nanoseconds
 from gaugewright.recording.tables import Table
 from gaugewright.recording.types import Floats, Note, Recorded
-
-TIME_NAMES = ("time", "t", "clock", "timestamp", "time stamp", "date time", "datetime", "seconds")
-
-
-@dataclass(frozen=True)
-class _Asked:
-    """What the job asks of the file: column indices by the job's names, the time columns."""
-
-    columns: Mapping[str, int]
-    clocks: Mapping[str, int | None]
-    main: int | None
 
 
 def read(entry: RecordingEntry, folder: Path) -> Recorded:
@@ -123,13 +114,13 @@ def _name_notes(layout: Layout) -> tuple[Note, ...]:
 
 def _from_text(
     entry: RecordingEntry, path: Path, ends: source.Ends, overrules: Text
-) -> tuple[Layout, Table, _Asked]:
-    layout = text.layout(ends, overrules, _names(entry), entry.file)
+) -> tuple[Layout, Table, Asked]:
+    layout = text.layout(ends, overrules, names(entry), entry.file)
     numeric = {
         i for i in range(len(layout.heads)) if not entry.signals and text.is_numeric(layout, i)
     }
     stamped = {i for i in range(len(layout.heads)) if text.is_stamped(layout, i)}
-    asked = _asked(entry, layout, stamped, numeric)
+    asked = asked_of(entry, layout, stamped, numeric)
     clocks = {i for i in asked.clocks.values() if i is not None}
     textual = {i for i in clocks if i in stamped or entry.time_unit == "iso"}
     needed = {*asked.columns.values(), *clocks} - textual
@@ -137,110 +128,18 @@ def _from_text(
     return layout, table, asked
 
 
-def _from_parquet(entry: RecordingEntry, path: Path) -> tuple[Layout, Table, _Asked]:
+def _from_parquet(entry: RecordingEntry, path: Path) -> tuple[Layout, Table, Asked]:
     layout, kinds = parquet.layout(path, entry.file)
     stamped = {i for i, kind in kinds.items() if kind == "stamp"}
     numeric = {i for i, kind in kinds.items() if kind == "number" and not entry.signals}
-    asked = _asked(entry, layout, stamped, numeric)
+    asked = asked_of(entry, layout, stamped, numeric)
     needed = {*asked.columns.values(), *(i for i in asked.clocks.values() if i is not None)}
     names = [head.raw for head in layout.heads]
     return layout, parquet.read(path, names, {i: kinds[i] for i in needed}, entry.file), asked
 
 
-def _names(entry: RecordingEntry) -> list[str]:
-    names = [entry.time] if entry.time else []
-    for signal in entry.signals:
-        names += [n for n in (signal.column, signal.supply_column, signal.time) if n]
-    return names
-
-
-def _asked(entry: RecordingEntry, layout: Layout, stamped: set[int], numeric: set[int]) -> _Asked:
-    """Find what the job names; complain of all that is missing at once."""
-    problems: list[Problem] = []
-    main = _main_clock(entry, layout, stamped, problems)
-    clocks: dict[str, int | None] = {"": main}
-    found: dict[str, int] = {}
-    for number, signal in enumerate(entry.signals, 1):
-        where = f"signal {number} of recording '{entry.name}'"
-        for name in filter(None, (signal.column, signal.supply_column)):
-            _find(name, layout, found, entry.file, where, problems)
-        if signal.time:
-            _find_clock(signal.time, layout, clocks, entry.file, problems)
-    if not entry.signals:
-        found = {layout.heads[i].name: i for i in sorted(numeric - {main})}
-        if not found:
-            text = "no column of numbers beside the clock"
-            problems.append(Problem(entry.file, "", text, "export the recording with its samples"))
-    if problems:
-        raise InputError(problems)
-    return _Asked(found, clocks, main)
-
-
-def _find(
-    name: str,
-    layout: Layout,
-    found: dict[str, int],
-    file: str,
-    where: str,
-    problems: list[Problem],
-) -> None:
-    index = layout.find(name)
-    if index is not None:
-        found[name] = index
-        return
-    place = f"{where}, column '{name}'" if where else f"column '{name}'"
-    problem = Problem(file, place, "no such column", f"the columns are {layout.listed()}")
-    if problem not in problems:
-        problems.append(problem)
-
-
-def _find_clock(
-    name: str,
-    layout: Layout,
-    clocks: dict[str, int | None],
-    file: str,
-    problems: list[Problem],
-) -> None:
-    there: dict[str, int] = {}
-    _find(name, layout, there, file, "time", problems)
-    if name in there:
-        clocks[name] = there[name]
-        raw = layout.heads[there[name]].raw
-        if raw in layout.twice:
-            problems.append(
-                Problem(
-                    file,
-                    f"time, column '{name}'",
-                    "two columns carry this name, and only one can be the clock",
-                    f"name the second as '{raw} (2)', or rename one in the file",
-                )
-            )
-
-
-def _main_clock(
-    entry: RecordingEntry, layout: Layout, stamped: set[int], problems: list[Problem]
-) -> int | None:
-    if entry.time:
-        clocks: dict[str, int | None] = {}
-        _find_clock(entry.time, layout, clocks, entry.file, problems)
-        return clocks.get(entry.time)
-    if entry.rate or (entry.signals and all(signal.time for signal in entry.signals)):
-        return None
-    likely = [i for i, head in enumerate(layout.heads) if head.plain in TIME_NAMES or i in stamped]
-    if not likely:
-        problems.append(
-            Problem(
-                entry.file,
-                f"recording '{entry.name}'",
-                "neither a time column nor a rate is stated, and no column is called time",
-                f'write time = "…" with one of {layout.listed()}, or rate = "… Hz"',
-            )
-        )
-    return likely[0] if likely else None
-
-
 def _clocks(
-    entry: RecordingEntry, layout: Layout, table: Table, asked: _Asked, guesses: list[str]
+    entry: RecordingEntry, layout: Layout, table: Table, asked: Asked, guesses: list[str]
 ) -> dict[str, columns.Timed]:
     """One clock for each time column, all counting from one zero."""
     zero: int | float | None = None
@@ -279,7 +178,7 @@ def _seconds(
             raise times.mismatch(entry.file, head.name, str(stated), True)
         texts = table.texts.get(index)
         found = table.stamps[index] if texts is None else to_nanoseconds(texts)
-        columns.refuse_bad_stamps(found, texts, head.name, layout, entry.file)
+        columns.refuse_bad_stamps(found, table, index, layout, entry.file)
         return times.from_stamps(found, texts, zero)
     if stated == "iso":
         raise times.mismatch(entry.file, head.name, "iso", False)
@@ -290,15 +189,27 @@ def _seconds(
 def _settled(
     found: times.Seconds, values: Mapping[str, Floats], file: str, name: str
 ) -> columns.Timed:
-    time_s = found.time_s
-    if values and np.isnan(time_s[-1:]).any():
-        values = {n: v for n, v in values.items() if v.size == time_s.size}
+    """The clock of some columns; rows in which neither they nor it hold anything are none."""
+    held = _held(found.time_s, values)
+    used = {n: v[held] for n, v in values.items()} if held is not None else values
     try:
-        clock = settle(time_s, values)
+        clock = settle(found.time_s if held is None else found.time_s[held], used)
     except ClockError as error:
         problem = Problem(file, f"column '{name}'", str(error), "name the column that is the clock")
         raise InputError(problem) from error
+    if held is not None:
+        clock = replace(clock, rows=held if clock.rows is None else held[clock.rows])
     notes: tuple[Note, ...] = ()
     if found.midnights:
         notes = (Note("midnight", "time of day passes midnight", found.midnights),)
     return columns.Timed(clock, values, notes)
+
+
+def _held(time_s: Floats, values: Mapping[str, Floats]) -> Rows | None:
+    """The rows that hold a stamp or a value, or None where all do."""
+    held = ~np.isnan(time_s)
+    if held.all():
+        return None
+    for column in values.values():
+        held |= ~np.isnan(column)
+    return None if held.all() else np.flatnonzero(held)

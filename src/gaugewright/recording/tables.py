@@ -24,7 +24,8 @@ class Table:
     `numbers` float64 (rows,), NaN where empty; `texts` cells as they stand (columns of stamps);
     `stamps` are
     whole nanoseconds, the rows without one, and whether they are times of day only;
-    `glued` units found glued on numbers; `infinite` how many values were not finite.
+    `glued` units found glued on numbers; `infinite` how many values were not finite; `lines`
+    the line of each row, where rows do not simply follow the first one.
     """
 
     rows: int
@@ -34,3 +35,4 @@ class Table:
     infinite: Mapping[int, int] = field(default_factory=dict)
     notes: tuple[Note, ...] = ()
     stamps: Mapping[int, Stamps] = field(default_factory=dict)
+    lines: Sequence[int] = ()

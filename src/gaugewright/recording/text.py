@@ -7,6 +7,7 @@ from pathlib import Path
 
 from gaugewright.job.model import Text
 from gaugewright.recording import careful, cells, dialect, fast
+from gaugewright.recording.firstrow import is_data
 from gaugewright.recording.layout import Layout
 from gaugewright.recording.source import Ends
 from gaugewright.recording.tables import NotSimpleError, Table
@@ -78,7 +79,7 @@ def last_line_cut(ends: Ends, found: Layout) -> bool:
         return False
     rows = [found.split.cells(line) for line in lines]
     last = rows[-1]
-    before = [r for r in rows[:-1] if dialect.is_data(r, found.split.decimal)]
+    before = [r for r in rows[:-1] if is_data(r, found.split.decimal)]
     if not before:
         return False
     if len(last) < min(map(len, before)):
