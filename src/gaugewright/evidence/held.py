@@ -32,6 +32,8 @@ PRESSURES = frozenset(
     }
 )
 UNSETTLED = frozenset({"engine-off", "cranking", "snap"})
+BLOCKING = frozenset({"vent-port-blocked", "fresh-air-blocked"})
+"""Closing a way out fills the crankcase: a course, not a mean (common practice, no source)."""
 STOPPED_SHARE = 0.005
 FEW_CYCLES = 8
 SLOW_S = 0.3
@@ -83,6 +85,12 @@ class Kept:
     def untimed_s(self) -> float:
         """By how much the speed may be late without anything having told."""
         return UNTIMED_S if self.table.source == "engine-speed" and not self.lag_s else 0.0
+
+    @property
+    def refresh_s(self) -> float:
+        """The interval of a sampled speed column, 0 for pulses."""
+        rotation = self.recording.rotation
+        return 0.0 if rotation is None else rotation.refresh_s
 
 
 @dataclass(frozen=True)
@@ -145,7 +153,8 @@ def _settle(kept: Kept) -> Kept:
     ]
     if speed is not None:
         telling.append(speed)
-    first, last = settled(middle, telling, speed)
+    course = bool(BLOCKING & set(kept.span.did))
+    first, last = settled(middle, telling, speed, bend=course)
     return replace(kept, first=kept.first + first, last=kept.first + last)
 
 
@@ -173,7 +182,7 @@ def level_of(signal: Signal, kept: Kept) -> Level:
     else:
         values = kept.table.means[signal.label][kept.cycles]
     speed = None if signal.quantity == "engine-speed" else kept.speed_at(time)
-    return fit_levels(values[:, None], time, length, speed, kept.untimed_s)[0]
+    return fit_levels(values[:, None], time, length, speed, kept.untimed_s, kept.refresh_s)[0]
 
 
 def _rows(signal: Signal, kept: Kept) -> tuple[Floats, Floats]:
@@ -202,7 +211,7 @@ def difference_level(one: Signal, other: Signal, shift_s: float, kept: Kept) -> 
         values = mean_between(one, start, end) - mean_between(other, start - shift_s, end - shift_s)
         length = np.full(len(time), window)
     speed = kept.speed_at(time)
-    return fit_levels(values[:, None], time, length, speed, kept.untimed_s)[0]
+    return fit_levels(values[:, None], time, length, speed, kept.untimed_s, kept.refresh_s)[0]
 
 
 def held_by_signal(signal: Signal, kept: Kept, state: int) -> Held | None:

@@ -25,6 +25,8 @@ LATEST_S, LATE_STEP_S = 1.5, 0.1
 """A sampled speed is looked for up to this late (J)."""
 UNTIMED_S = 0.3
 """A sampled speed that could not be timed may be late by about this much (J)."""
+UNFOLLOWED = 0.125
+"""Share of a sampled speed's bends over its interval that a line between samples misses (J)."""
 LATE_GAIN = 0.9
 LEAST_TO_TIME = 30
 HUNTING_SHARE = 0.03
@@ -121,7 +123,9 @@ def fit_level(
         late_speed = read_at(time_s + late, time_s, speed_rpm)
         speed_rpm = np.where(inside, late_speed, np.nan)
         untimed = 0.0 if late else UNTIMED_S
-        return fit_levels(series[:, None], time_s, duration_s, speed_rpm, untimed)[0]
+        runs = 1 + int(np.count_nonzero(np.diff(late_speed)))
+        refresh = float(time_s[-1] - time_s[0]) / runs
+        return fit_levels(series[:, None], time_s, duration_s, speed_rpm, untimed, refresh)[0]
     return fit_levels(series[:, None], time_s, duration_s, speed_rpm)[0]
 
 
@@ -174,37 +178,52 @@ def fit_levels(
     duration_s: Floats,
     speed_rpm: Floats | None = None,
     untimed_s: float = 0.0,
+    refresh_s: float = 0.0,
 ) -> list[Level]:
     """What level did each quantity hold in this stretch?
 
     Parameters: `series` (n, m) cycle means, NaN where a cycle has none; `time_s` (n,) cycle
     middles; `duration_s` (n,) weights; `speed_rpm` (n,) or None where no speed is known;
-    `untimed_s` by how much a sampled speed may be late without having been timed.
+    `untimed_s` by how much a sampled speed may be late without having been timed, `refresh_s`
+    how far its samples are apart.
     Returns one Level a column, in the unit of the series.  Raises ValueError for a column
     without a single value.
     """
-    doubt = 0.0 if speed_rpm is None else speed_noise_share(time_s, speed_rpm, untimed_s)
+    doubt = 0.0 if speed_rpm is None else speed_noise_share(time_s, speed_rpm, untimed_s, refresh_s)
     return [
         _doubted(_one_level(series[:, k], time_s, duration_s, speed_rpm), doubt)
         for k in range(series.shape[1])
     ]
 
 
-def speed_noise_share(time_s: Floats, speed_rpm: Floats, untimed_s: float = 0.0) -> float:
+def speed_noise_share(
+    time_s: Floats, speed_rpm: Floats, untimed_s: float = 0.0, refresh_s: float = 0.0
+) -> float:
     """Which share of the speed's variance is not the engine's course but noise of the speed?
 
     Fresh scatter from cycle to cycle is taken from second differences; a delay that is not
-    known adds what the speed changes within it.  A slope on a noisy speed is flattened by this
-    share (errors in variables), so it is the slope's doubt.
+    known adds what the speed changes within it, samples far apart what they cannot follow.
+    A slope on a noisy speed is flattened by this share (errors in variables), so it is the
+    slope's doubt.
     """
     speed = speed_rpm[np.isfinite(speed_rpm)]
     if len(speed) < 4 or not np.ptp(speed) > 0:
         return 1.0
-    fresh = float(np.var(speed[1:-1] - 0.5 * (speed[2:] + speed[:-2]))) * 2.0 / 3.0
-    steps = round(untimed_s / max(float(np.median(np.diff(time_s))), 1e-9))
+    cycle = max(float(np.median(np.diff(time_s))), 1e-9)
+    noise = _bends(speed, 1) * 2.0 / 3.0
+    apart = round(refresh_s / cycle)
+    if 1 < apart < len(speed) // 3:
+        noise += UNFOLLOWED * _bends(speed, apart)
+    steps = round(untimed_s / cycle)
     if 0 < steps < len(speed) // 2:
-        fresh += 0.5 * float(np.mean((speed[steps:] - speed[:-steps]) ** 2))
-    return min(1.0, fresh / float(np.var(speed)))
+        noise += 0.5 * float(np.mean((speed[steps:] - speed[:-steps]) ** 2))
+    return min(1.0, noise / float(np.var(speed)))
+
+
+def _bends(speed: Floats, apart: int) -> float:
+    """Variance of a value less the mean of its neighbours `apart` before and after."""
+    inner = speed[apart:-apart]
+    return float(np.var(inner - 0.5 * (speed[2 * apart :] + speed[: -2 * apart])))
 
 
 def _doubted(level: Level, share: float) -> Level:

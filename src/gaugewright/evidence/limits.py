@@ -7,7 +7,7 @@ the crankcase pressure of a sound engine; it explains and never acquits.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -166,8 +166,6 @@ def _no_crankcase(situation: Situation, limit: Bounds) -> Caveat:
 
 
 def _flagged(check: LimitCheck, flag: str) -> LimitCheck:
-    from dataclasses import replace
-
     return replace(check, flags=(*check.flags, flag))
 
 
@@ -210,6 +208,8 @@ def _check(
     judged = at_limit(case, situation, limit, held)
     least, most = limit.lowered(sound_pa)
     verdict, chances, flags = _verdict(case, situation, limit, judged, least, most)
+    if judged.shift_k:
+        judged = _widened(case, situation, limit, judged)
     if limit.speed_rpm is not None and judged.speed_rpm is None:
         flags = (*flags, "speed-unknown")
     if not agree:
@@ -258,8 +258,16 @@ def _verdict(
     values = _either_side(case, situation, limit, judged)
     verdicts = {verdict, *(verdict_of(v, judged.u, judged.dof, least, most) for v in values)}
     settled = verdict if len(verdicts) == 1 else "too close to call"
-    flags = () if len(verdicts) == 1 else ("oil-temperature-unknown",)
-    return settled, (chance, chance), flags
+    wide = _widened(case, situation, limit, judged)
+    chance = chance_of_meeting(wide.value, wide.u, wide.dof, least, most)
+    return settled, (chance, chance), ("oil-temperature-unknown",)
+
+
+def _widened(case: Case, situation: Situation, limit: Bounds, judged: Judged) -> Judged:
+    """The value with the doubt of a temperature that may be 10 K off either way (rectangular)."""
+    cool, warm = _either_side(case, situation, limit, judged)
+    half = 0.5 * abs(cool - warm)
+    return replace(judged, u=float(np.hypot(judged.u, half / np.sqrt(3.0))))
 
 
 def _either_side(

@@ -9,8 +9,8 @@ import numpy as np
 
 from gaugewright.evidence.case import Case, Situation, combined
 from gaugewright.evidence.held import PRESSURES, Held
-from gaugewright.evidence.level import coverage_factor
-from gaugewright.evidence.pump import comparable
+from gaugewright.evidence.level import Level, coverage_factor
+from gaugewright.evidence.pump import comparable, knee_between
 from gaugewright.evidence.results import Caveat, Match, Quantified
 from gaugewright.evidence.slopes import common_speed, together
 from gaugewright.quantities.catalogue import QUANTITIES
@@ -81,13 +81,10 @@ def _match(
             if one.bound or other.bound:
                 stopped = True
                 continue
-            if quantity == "oil-pressure" and not comparable(one.level, other.level, switches_rpm):
-                return Caveat(
-                    "pump-stage-between",
-                    "the two stretches lie on different sides of the pump's switching speeds: "
-                    "no match is made across the step",
-                    where,
-                )
+            if quantity == "oil-pressure" and reference != "vacuum":
+                reason = _between(one.level, other.level, switches_rpm, where)
+                if reason is not None:
+                    return reason
             options.append((difference(case, first, one, second, other), one, other))
     if stopped and not options:
         return Caveat(
@@ -99,6 +96,27 @@ def _match(
         )
     best, one, _ = min(options, key=lambda option: option[0].u)
     return _stated(best, first, second, one)
+
+
+def _between(
+    one: Level, other: Level, switches_rpm: tuple[float, float] | None, where: str
+) -> Caveat | None:
+    """Why two oil pressures must not be matched: a step or a knee lies between their speeds."""
+    if not comparable(one, other, switches_rpm):
+        return Caveat(
+            "pump-stage-between",
+            "the two stretches lie on different sides of the pump's switching speeds: "
+            "no match is made across the step",
+            where,
+        )
+    if knee_between(one, other):
+        return Caveat(
+            "knee-between",
+            "pressure and speed of the two stretches do not lie on one course: the pump's step "
+            "or the relief valve lies between them, and no match is made across it",
+            where,
+        )
+    return None
 
 
 def difference(

@@ -16,6 +16,7 @@ from gaugewright.evidence.gather import Source, differential
 from gaugewright.evidence.held import UNSETTLED, Held
 from gaugewright.evidence.level import coverage_factor, fit_level
 from gaugewright.evidence.line import Line, Scatter, line_through, slope_interval
+from gaugewright.evidence.pump import held_by_relief
 from gaugewright.evidence.results import Caveat, Effect, LimitCheck, ReferenceCheck
 from gaugewright.evidence.slopes import together
 from gaugewright.quantities.catalogue import QUANTITIES
@@ -31,8 +32,6 @@ UNKNOWN_SPEED_SHARE = 0.03
 """Oil pressures of two idles of unknown speed differ by about this share each (J)."""
 PIECES = 5
 PIECE_CYCLES = 12
-CEILING_POWER = 0.15
-"""Below this power of speed a pressure is held by the relief valve (J)."""
 
 
 @dataclass(frozen=True)
@@ -286,11 +285,8 @@ def _doubts(points: list[Point], scatter: Scatter, oil_pump: str | None) -> tupl
     level = points[0].gauge.level
     if any(point.gauge.level.speed_rpm is None for point in points):
         flags.append("speed-unknown")
-    if level.speed_rpm is not None and np.isfinite(level.scale[1, 1]):
-        power = level.slope * level.speed_rpm / max(level.value, 1.0)
-        error = float(np.sqrt(level.scale[1, 1])) * level.speed_rpm / max(level.value, 1.0)
-        if power + 2 * error < CEILING_POWER:
-            flags.append("near-relief-ceiling")
+    if held_by_relief(level):
+        flags.append("near-relief-ceiling")
     return tuple(flags)
 
 

@@ -54,9 +54,26 @@ def together(
     gain = joint[:, count:] @ np.linalg.inv(joint[count:, count:] + prior)
     state = state + gain @ (mean - state[count:])
     joint = joint - gain @ joint[count:, :]
-    way = np.hstack([np.eye(count), np.diag(speed_rpm - speeds)])
+    lever, moved = _along(quantity, state[:count], state[count:], speeds, speed_rpm, lift)
+    way = np.hstack([np.eye(count), np.diag(lever)])
     bend = BENT * unit * (speed_rpm - speeds) * np.log(speed_rpm / speeds)
-    return way @ state, way @ joint @ way.T + np.diag(bend**2)
+    return moved, way @ joint @ way.T + np.diag(bend**2)
+
+
+def _along(
+    quantity: str, values: Floats, slopes: Floats, speeds: Floats, to_rpm: float, lift: float
+) -> tuple[Floats, Floats]:
+    """How far each slope reaches, and the values brought there.
+
+    Oil pressure goes along a power of speed, which is its slope's line nearby; all else along
+    the line.
+    """
+    if quantity != "oil-pressure" or np.any(values - lift <= 0):
+        return to_rpm - speeds, values + slopes * (to_rpm - speeds)
+    net = values - lift
+    power = np.clip(slopes * speeds / net, -1.0, 2.0)
+    grown = (to_rpm / speeds) ** power
+    return speeds * np.log(to_rpm / speeds) * grown, lift + net * grown
 
 
 def _slope_prior(quantity: str, unit: Floats, speeds: Floats) -> tuple[Floats, Floats]:
