@@ -220,3 +220,8 @@ def test_file_changed_while_reading(
     monkeypatch.setattr(source, "ends", grown)
     with pytest.raises(InputError, match="the file changed while it was read"):
         read(making("run.csv", "oil_v", time="t"), tmp_path)
+
+
+def test_a_remark_among_stamps_with_empty_cells_is_no_stamp(refusal: Refusal) -> None:
+    rows = "t,p\n10:00:00,1.5\n10:00:01,1.6\n# cap off\n10:00:02,1.5\n10:00:03,1.7\nlate,1.5\n"
+    assert refusal(rows, "p", time="t").startswith("run.csv, line 7, column 't': 'late'")

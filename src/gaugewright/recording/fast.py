@@ -68,6 +68,8 @@ class _Columns:
         for index, texts in self.texts.items():
             new = batch[str(index)].fill_null("").to_list()
             empty = empty and not all(new)
+            if not all(text[:1].isdigit() for text in new if text):
+                raise NotSimpleError("words among the stamps")
             texts.extend(new)
         if empty and self._hollow(self.rows, end):
             raise NotSimpleError("rows without anything in them")

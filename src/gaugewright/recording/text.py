@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from gaugewright.job.model import Text
@@ -63,7 +64,7 @@ def read(
     notes = table.notes
     if cut:
         notes += (Note("last-row-cut", "the last line is incomplete and left out", 1),)
-    return Table(table.rows, numbers, table.texts, table.glued, table.infinite, notes)
+    return replace(table, numbers=numbers, notes=notes)
 
 
 def last_line_cut(ends: Ends, found: Layout) -> bool:
