@@ -16,16 +16,20 @@ from gaugewright import METHOD_VERSION
 from gaugewright.analysis.progress import Progress, silent
 from gaugewright.errors import InputError, Problem
 from gaugewright.evidence.cycles import Sensed, Span
-from gaugewright.job.model import Condition, Job, RecordingEntry, Sensor
+from gaugewright.job.model import Condition, Job, RecordingEntry, Sensor, Vehicle
 from gaugewright.recording.reading import read
 from gaugewright.recording.types import Note, Recorded
+from gaugewright.rotation.ripple import rotation_from_ripple
 from gaugewright.rotation.rotate import Found, find_rotation
+from gaugewright.rotation.types import Rotation
 from gaugewright.sensing.calibration import Calibration, calibrate
 from gaugewright.sensing.shared import SharedErrors
-from gaugewright.sensing.signals import sense
+from gaugewright.sensing.signals import bridged, sense
 
 Kept = TypeVar("Kept")
 PULSES = frozenset({"ignition", "crank", "cam"})
+FIRING_RIPPLE = ("crankcase-pressure", "manifold-pressure", "exhaust-pressure")
+RIPPLE_INTERVAL_S = 0.01
 
 
 @dataclass
@@ -76,7 +80,40 @@ def lanes_of(
         _sensed(r, e, f, job, calibrations)
         for r, e, f in zip(recorded, job.recordings, found, strict=True)
     )
+    sensed, found = _with_ripple(sensed, found, job.vehicle)
     return Lanes(tuple(recorded), sensed, tuple(found), calibrations, book)
+
+
+def _with_ripple(
+    sensed: tuple[Sensed, ...], found: list[Found], vehicle: Vehicle
+) -> tuple[tuple[Sensed, ...], list[Found]]:
+    """Where a visit has no speed signal at all, the firing ripple of a pressure stands in.
+
+    Oil pressure is not asked: its ripple is the pump's as much as the firing's.
+    """
+    turned = {s.visit for s in sensed if s.rotation is not None}
+    whole = list(sensed)
+    notes = list(found)
+    for place, recording in enumerate(sensed):
+        if recording.visit in turned:
+            continue
+        rotation = _ripple(recording, vehicle)
+        if rotation is not None:
+            whole[place] = replace(recording, rotation=rotation)
+            notes[place] = Found(rotation, (*found[place].notes, *rotation.notes))
+    return tuple(whole), notes
+
+
+def _ripple(recording: Sensed, vehicle: Vehicle) -> Rotation | None:
+    for quantity in FIRING_RIPPLE:
+        for signal in recording.signals:
+            if signal.quantity == quantity and signal.interval_s <= RIPPLE_INTERVAL_S:
+                rotation = rotation_from_ripple(
+                    signal.time_s, bridged(signal), vehicle, signal.label
+                )
+                if rotation is not None:
+                    return rotation
+    return None
 
 
 def _calibrations(sensors: tuple[Sensor, ...]) -> tuple[dict[str, Calibration], SharedErrors]:

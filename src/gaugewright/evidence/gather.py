@@ -89,7 +89,7 @@ def gather(recordings: tuple[Sensed, ...], by_hand: tuple[HandValue, ...]) -> Ga
     stretches, empty = _stretches(recordings, tables)
     sources = [s for kept in stretches for s in _of_stretch(kept, states)]
     sources = _merged(sources)
-    sources = _with_noted_speeds(sources, by_hand)
+    sources = _with_speeds_of_mates(sources, by_hand)
     sources += [_of_hand(value, sources, states) for value in by_hand]
     return Gathered(tuple(sources), tuple(stretches), tuple(empty))
 
@@ -238,28 +238,36 @@ def _joint_support(levels: list[Level]) -> tuple[float, float] | None:
     return (min(s[0] for s in known), max(s[1] for s in known)) if known else None
 
 
-def _with_noted_speeds(sources: list[Source], by_hand: tuple[HandValue, ...]) -> list[Source]:
-    """Where nothing recorded the speed, the one that was noted beside a hand reading counts."""
-    noted = {}
+def _with_speeds_of_mates(sources: list[Source], by_hand: tuple[HandValue, ...]) -> list[Source]:
+    """Sources without a speed take that of their condition: recorded elsewhere, or noted by hand."""
+    known: dict[tuple[str, str], tuple[float, tuple[float, float], str]] = {}
     for value in by_hand:
         speed = value.value if value.quantity == "engine-speed" else value.speed_rpm
         if speed is not None:
-            noted[value.visit, value.condition] = speed
-    return [_at_noted_speed(source, noted) for source in sources]
+            known[value.visit, value.condition] = (speed, (speed, speed), "speed-by-hand")
+    for source in sources:
+        level = source.held.level
+        if level.speed_rpm is not None and level.support_rpm is not None:
+            where = (source.held.visit, source.held.condition)
+            known[where] = (level.speed_rpm, level.support_rpm, "speed-of-other-recording")
+    return [_at_speed(source, known) for source in sources]
 
 
-def _at_noted_speed(source: Source, noted: dict[tuple[str, str], float]) -> Source:
+def _at_speed(
+    source: Source, known: dict[tuple[str, str], tuple[float, tuple[float, float], str]]
+) -> Source:
     held = source.held
-    speed = noted.get((held.visit, held.condition))
-    if speed is None or held.level.speed_rpm is not None or held.quantity == "engine-speed":
+    found = known.get((held.visit, held.condition))
+    if found is None or held.level.speed_rpm is not None or held.quantity == "engine-speed":
         return source
+    speed, support, flag = found
     level = replace(
         held.level,
         speed_rpm=speed,
-        support_rpm=(speed, speed),
+        support_rpm=support,
         scale=np.diag([float(held.level.scale[0, 0]), np.inf]),
     )
-    return replace(source, held=replace(held, level=level, flags=(*held.flags, "speed-by-hand")))
+    return replace(source, held=replace(held, level=level, flags=(*held.flags, flag)))
 
 
 def _of_hand(value: HandValue, sources: list[Source], states: dict[tuple[str, str], int]) -> Source:

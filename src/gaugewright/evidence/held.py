@@ -34,6 +34,8 @@ PRESSURES = frozenset(
 UNSETTLED = frozenset({"engine-off", "cranking", "snap"})
 BLOCKING = frozenset({"vent-port-blocked", "fresh-air-blocked"})
 """Closing a way out fills the crankcase: a course, not a mean (common practice, no source)."""
+LEAST_COVERED = 0.3
+"""A stretch with cycles for less than this share of its time has lost its rotation (J)."""
 STOPPED_SHARE = 0.005
 FEW_CYCLES = 8
 SLOW_S = 0.3
@@ -119,25 +121,31 @@ def kept_stretch(recording: Sensed, span: Span, table: CycleTable) -> Kept | Non
     margin = 1e-9 + 1e-9 * abs(span.to_s)
     first = int(np.searchsorted(table.start_s, span.from_s - margin))
     last = int(np.searchsorted(table.end_s, span.to_s + margin, side="right"))
-    if last <= first:
-        return _at_rest(recording, span)
+    if _covered(table, first, last) < LEAST_COVERED * (span.to_s - span.from_s):
+        return _windowed(recording, span)
     kept = Kept(recording, span, table, first, last)
     if not UNSETTLED & set(span.did):
         kept = _settle(kept)
     return replace(kept, lag_s=_lateness(kept))
 
 
-def _at_rest(recording: Sensed, span: Span) -> Kept | None:
-    """A stretch with the engine off: windows stand for cycles."""
-    if "engine-off" not in span.did:
-        return None
+def _covered(table: CycleTable, first: int, last: int) -> float:
+    """For how long the stretch has cycles."""
+    return float(np.sum(table.end_s[first:last] - table.start_s[first:last]))
+
+
+def _windowed(recording: Sensed, span: Span) -> Kept | None:
+    """A stretch with the engine off, or whose rotation was lost: windows stand for cycles."""
     edges = np.arange(span.from_s, span.to_s, WINDOW_S)
-    if len(edges) < 4:
+    if len(edges) < 4 or not recording.signals:
         return None
     start, end = edges[:-1], edges[1:]
     means = {s.label: mean_between(s, start, end) for s in recording.signals}
+    if not any(np.isfinite(values).any() for values in means.values()):
+        return None
     table = CycleTable(start, end, None, means, False, "windows")
-    return Kept(recording, span, table, 0, len(start))
+    kept = Kept(recording, span, table, 0, len(start))
+    return kept if UNSETTLED & set(span.did) else _settle(kept)
 
 
 def _settle(kept: Kept) -> Kept:

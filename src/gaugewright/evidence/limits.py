@@ -106,16 +106,18 @@ def visits(
     `named` says that a condition bears the limit's name: a limit silent on speed then means it.
     """
     held = situation.held(limit.quantity, limit.reference)
-    if not held or not situation.running or set(situation.did) - NEUTRAL != limit.did:
+    if not held or not situation.running or set(situation.did) - NEUTRAL != limit.did - NEUTRAL:
         return False
     level = held[0].level
     if limit.stage and stage_of(level, switches_rpm) not in (None, limit.stage):
         return False
     if _too_far_in_warmth(situation, limit):
         return False
-    raised = "speed-raised" in situation.did
+    raised, wanted = "speed-raised" in situation.did, "speed-raised" in limit.did
+    if wanted and not raised:
+        return False
     if limit.speed_rpm is None:
-        return situation.condition == limit.name if named else not raised
+        return situation.condition == limit.name if named else raised == wanted
     if level.speed_rpm is None:
         return raised == (limit.speed_rpm >= RAISED_RPM)
     return _speed_visited(level.speed_rpm, level.support_rpm, limit)
