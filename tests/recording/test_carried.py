@@ -73,6 +73,18 @@ def test_refreshes_that_keep_their_own_time() -> None:
     assert slow.rows.size == pytest.approx(due.size, abs=3)
 
 
+def test_a_speed_worked_out_once_a_cycle_and_held() -> None:
+    random = np.random.default_rng(15)
+    speed = 820 * (1 + 0.12 * np.sin(np.arange(300) / 7)) + random.normal(0, 4, 300)
+    due = np.concatenate([[0], np.cumsum(120 / speed * 1000).astype(int)])[:-1]
+    held = np.round(speed)[np.searchsorted(due, np.arange(due[-1]), side="right") - 1]
+    slow = found(held)
+    assert slow is not None
+    assert slow.period == pytest.approx(146, rel=0.1)
+    assert np.isin(np.flatnonzero(np.diff(held)) + 1, slow.rows).all()
+    assert slow.rows.size == pytest.approx(due.size, abs=12)
+
+
 @pytest.mark.parametrize(
     "name",
     ["warming", "flicker", "ramp", "triangle", "noise", "constant", "switch", "sine", "ripple"],

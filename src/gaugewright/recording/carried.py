@@ -2,7 +2,8 @@
 
 A logger that asks one channel after the other writes a row for each answer and repeats the
 rest.  Such a column changes only at certain rows: the gaps between its changes are whole
-multiples of one number of rows.  A signal that is really sampled and just moves slowly changes
+multiples of one number of rows, or nearly so where the refreshes keep their own time; or it
+stands still for many rows and then leaps over several of its steps, again and again.  A signal that is really sampled and just moves slowly changes
 at rows that follow no such rule; one that flickers between two levels changes from row to row.
 Where the values leave it open (too few changes, a straight ramp that passes one step after the
 other, two levels only) all samples are kept.
@@ -28,6 +29,7 @@ _CHANCE = 6.0
 _FEW = 20
 _LOOK = 4096
 _VARIED = 4
+_LEAPS = 0.6
 
 
 @dataclass(frozen=True)
@@ -82,9 +84,29 @@ def _period(values: Floats, changes: Rows) -> float | None:
     gaps = np.diff(changes)
     exact = _exact(gaps)
     period = exact if exact is not None else _about(gaps)
-    if period is None or _may_be_ramp(values, changes, gaps, period, exact is not None):
+    single = _single_steps(values, changes)
+    if period is None:
+        return _uneven(values, changes, gaps) if single < _LEAPS else None
+    return None if _may_be_ramp(gaps, period, exact is not None, single) else period
+
+
+def _single_steps(values: Floats, changes: Rows) -> float:
+    """The share of the changes that are of the usual size (a signal that passes its steps)."""
+    jumps = np.abs(values[changes] - values[changes - 1])
+    jumps = jumps[np.isfinite(jumps)]
+    return float(np.mean(np.isclose(jumps, np.median(jumps), rtol=1e-6))) if jumps.size else 1.0
+
+
+def _uneven(values: Floats, changes: Rows, gaps: Rows) -> float | None:
+    """The usual period of refreshes that come when a slow event does, such as an engine cycle.
+
+    A value that stands still for many rows and then leaps over several of its steps, again and
+    again and about as often, is held: what is sampled moves on from row to row.
+    """
+    if gaps.size < _FEW or np.unique(values[changes[:2000]]).size < 5:
         return None
-    return period
+    short, usual, long = np.quantile(gaps, [0.02, 0.5, 0.98])
+    return float(usual) if short >= 8 and long < 6 * short else None
 
 
 def _exact(gaps: Rows) -> float | None:
@@ -113,18 +135,13 @@ def _about(gaps: Rows) -> float | None:
     return period if low.sum() >= _FEW and close else None
 
 
-def _may_be_ramp(values: Floats, changes: Rows, gaps: Rows, period: float, exact: bool) -> bool:
+def _may_be_ramp(gaps: Rows, period: float, exact: bool, single: float) -> bool:
     """Whether a steady course through the steps of a really sampled signal would look the same.
 
     A ramp, or a ripple that repeats itself, passes one step at a time after equal or few
     different numbers of rows; a refreshed channel passes them after many different multiples.
     """
-    jumps = np.abs(values[changes] - values[changes - 1])
-    jumps = jumps[np.isfinite(jumps)]
-    if not jumps.size:
-        return True
-    one_step = float(np.mean(np.isclose(jumps, np.median(jumps), rtol=1e-6)))
-    if one_step < 0.9:
+    if single < 0.9:
         return False
     multiples = np.round(gaps / period)
     varied = np.unique(multiples).size >= _VARIED and float(np.mean(multiples == 1)) <= 0.8
