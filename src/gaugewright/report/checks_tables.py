@@ -37,11 +37,18 @@ def limits(outcome: Outcome, preferences: Preferences) -> list[Block]:
         stated = next((x for x in job.limits if x.name == name), None)
         own = [c for c in checks if c.limit == name]
         body += _limit(name, stated, own, job, preferences)
-    return body
+    return [blocks.Keep(_opened(body[:3])), *body[3:]]
+
+
+def _opened(body: list[Block]) -> tuple[Block, ...]:
+    """The same blocks, those kept together taken out of their keeping."""
+    return tuple(
+        b for part in body for b in (part.blocks if isinstance(part, blocks.Keep) else (part,))
+    )
 
 
 LIMIT_HEADS = words.LIMIT_HEADS[1:]
-LIMIT_SHARES = (0.11, 0.22, 0.17, 0.1, 0.12, 0.28)
+LIMIT_SHARES = (0.1, 0.25, 0.16, 0.1, 0.11, 0.28)
 
 
 def _limit(
@@ -101,7 +108,11 @@ def _limit_says(
 
 def _check_row(check: LimitCheck, before: LimitCheck | None, preferences: Preferences) -> Row:
     same = before is not None and (before.visit, before.condition) == (check.visit, check.condition)
-    where = "" if same else ", ".join(p for p in (check.visit, check.condition) if p)
+    where = (
+        ""
+        if same
+        else ", ".join(phrases.clipped(p, 60)[0] for p in (check.visit, check.condition) if p)
+    )
     observer = phrases.observer_of(check)
     plate = phrases.verdict_plate(check.verdict, observer)
     verdict: list[blocks.Line] = [(plate,)]
@@ -178,7 +189,7 @@ def _reference_check(
     check: ReferenceCheck, outcome: Outcome, preferences: Preferences, width: float
 ) -> tuple[Block, ...]:
     verdict = words.CHECK_VERDICT.get(check.verdict, check.verdict)
-    runs: list[blocks.Inline] = [strong(f"{phrases.capital(check.visit)}: ")]
+    runs: list[blocks.Inline] = [strong(f"{phrases.capital(phrases.label(check.visit))}: ")]
     runs += _slope(check)
     runs.append(Run(phrases.sentence(verdict) + " "))
     runs.append(Run(words.CHECK_EXPLAINS.get(check.explains, check.explains) + " "))

@@ -34,10 +34,13 @@ LEVELS = (
     Tightness(1.0),
     Tightness(0.95),
     Tightness(0.9, measures=limit_chart.TIGHT),
-    Tightness(0.9, 420, 160, 5, 5, limit_chart.TIGHT),
-    Tightness(0.86, 260, 110, 4, 4, limit_chart.TIGHT),
+    Tightness(0.86, measures=limit_chart.TIGHT),
+    Tightness(0.88, 420, 160, 5, 5, limit_chart.TIGHT),
+    Tightness(0.86, 300, 120, 4, 4, limit_chart.TIGHT),
+    Tightness(0.84, 260, 110, 4, 3, limit_chart.TIGHT),
     Tightness(0.82, 180, 80, 3, 3, limit_chart.TIGHT),
-    Tightness(0.8, 120, 60, 2, 2, limit_chart.TIGHT),
+    Tightness(0.8, 180, 80, 3, 2, limit_chart.TIGHT),
+    Tightness(0.78, 120, 60, 2, 2, limit_chart.TIGHT),
 )
 
 
@@ -146,6 +149,7 @@ def _title(story: Story) -> blocks.Heading:
         return blocks.Heading(words.MEASURED.format(quantity=quantity))
     state = phrases.held_at(story.limit)
     name = phrases.clipped(story.limit.name, 50)[0]
+    name = phrases.breakable(name)
     limit = f"{name} ({state})" if state else name
     return blocks.Heading(words.MEASURED_AT.format(quantity=quantity, limit=limit))
 
@@ -172,7 +176,8 @@ def _note(story: Story, how: display.Shown, left: int) -> str:
         other = display.stated(values[name], how)
         pattern = words.OR_MORE if name == "min" else words.OR_LESS
         notes.append(words.NOTE_OTHER_WALL.format(other=pattern.format(low=other, high=other)))
-    notes += [words.NOTE_STATES_LEFT.format(count=left)] if left > 0 else []
+    notes += [words.NOTE_STATES_LEFT.format(count=left)] if left > 1 else []
+    notes += [words.NOTE_STATE_LEFT] if left == 1 else []
     notes.append(words.NOTE_KPA.get(how.unit, ""))
     return " ".join(note for note in notes if note)
 
@@ -226,18 +231,19 @@ def _other_limit(checks: list[LimitCheck], preferences: Preferences) -> list[blo
     how = display.shown(first.quantity, first.unit, preferences)
     values = phrases.limit_value(first.limit_value, first.quantity, first.unit, preferences)
     asks = words.MAKER_ASKS.format(limit=values)
+    limit = phrases.breakable(phrases.clipped(first.limit, 60)[0])
     rows = []
     for check in checks:
         if check is not first and check.verdict == first.verdict == words.MEETS:
             continue
         spread = 1.96 * (check.standard_uncertainty or 0.0)
         figure = display.plain(check.value or 0.0, how, spread)
-        name = f"{phrases.capital(phrases.quantity(first.quantity))}, {first.limit}: "
+        name = f"{phrases.capital(phrases.quantity(first.quantity))}, {limit}: "
         said = (strong(name), Run(figure), soft(f" ({asks})"))
         below = (Run(f"{words.BEARINGS_GET} {figure}"), soft(f"; {words.STATED_FOR_GAUGE}"))
         plate = phrases.verdict_plate(check.verdict, phrases.observer_of(check))
         sure = sureness(check)
-        verdict = (plate, soft(f" {words.SURE[sure]}" if sure else ""))
+        verdict = (plate, soft(f" {_unbroken(words.SURE[sure])}" if sure else ""))
         rows.append(blocks.Row(((said if check is first else below,), (verdict,)), check is first))
     return rows
 
@@ -246,13 +252,16 @@ def _done(job: Job, room: Tightness) -> list[Block]:
     texts = [visit.work for visit in job.visits if visit.work]
     texts += [work.text for work in job.work if work.state == "done"]
     unique = list({phrases.one_line(text).lower().rstrip("."): text for text in texts}.values())
-    return [blocks.Heading(words.DONE), *_points(unique, words.NOTHING_DONE, room)]
+    return [blocks.Heading(words.DONE), *_points(unique, words.NOTHING_DONE, room, latest=True)]
 
 
-def _points(texts: list[str], nothing: str, room: Tightness) -> list[Block]:
+def _points(texts: list[str], nothing: str, room: Tightness, latest: bool = False) -> list[Block]:
+    """A list of points, cut to what the room allows; `latest` keeps the last ones."""
     if not texts:
         return [blocks.Paragraph((Run(nothing),))]
     kept = texts if room.points is None else texts[: room.points]
+    if latest and len(kept) < len(texts):
+        kept = texts[len(texts) - len(kept) :]
     lines: list[Line] = []
     cut = len(kept) < len(texts)
     for text in kept:
@@ -290,7 +299,9 @@ def _advice(job: Job, work: Work, last: str | None) -> str:
 
 def _not_tested(outcome: Outcome, story: Story | None, room: Tightness) -> list[Block]:
     texts = telling.not_tested(outcome.job, outcome.findings, story)
-    return [blocks.Heading(words.NOT_TESTED), *_points(texts, "", room)]
+    longest = room.point and 3 * room.point
+    whole = dataclasses.replace(room, point=longest, points=None)
+    return [blocks.Heading(words.NOT_TESTED), *_points(texts, "", whole)]
 
 
 def _watch(job: Job, story: Story | None) -> list[Block]:
@@ -313,3 +324,7 @@ def _consent(job: Job) -> list[Block]:
     box = "\u2610"
     ticks = f"{box} {words.CONSENT_YES}   {box} {words.CONSENT_NO}   {box} {words.CONSENT_PART}"
     return [blocks.Paragraph((strong(f"{words.CONSENT}   "), Run(ticks)), "consent")]
+
+
+def _unbroken(text: str) -> str:
+    return text.replace(" ", display.NO_BREAK)

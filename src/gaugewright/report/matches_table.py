@@ -85,7 +85,7 @@ def _row(
 
 
 def _name(pair: Pair) -> Cell:
-    visit, start, other, end = (phrases.breakable(part, 18) for part in pair)
+    visit, start, other, end = (phrases.label(part, 18) for part in pair)
     said = start if start == end else f"{start} \u2192 {end}"
     visits = visit if visit == other else f"{visit} \u2192 {other}"
     return ((Run(said),), (soft(visits),))
@@ -112,7 +112,15 @@ def switches(outcome: Outcome) -> list[Block]:
         key = (check.switch, check.visit or "", _share(check), check.explains_lamp)
         groups.setdefault(key, []).append(check.condition)
     rows = [
-        Row((_said(switch, "strong"), _said(visit), _said(", ".join(held)), _said(s), _said(e)))
+        Row(
+            (
+                _said(phrases.clipped(switch, 60)[0], "strong"),
+                _said(phrases.clipped(visit, 60)[0]),
+                _said(", ".join(phrases.clipped(h, 60)[0] for h in held)),
+                _said(s),
+                _said(e),
+            )
+        )
         for (switch, visit, s, e), held in groups.items()
     ]
     shares = (0.16, 0.18, 0.3, 0.2, 0.16)

@@ -89,6 +89,11 @@ def breakable(text: str, longest: int = 24) -> str:
     )
 
 
+def label(text: str, longest: int = 24) -> str:
+    """A name where it is only a label: cut at 60 signs, breaking wherever it has to."""
+    return breakable(clipped(text, 60)[0], longest)
+
+
 def one_line(text: str) -> str:
     """A text without line breaks, control signs or doubled blanks, safe to set anywhere."""
     clean = "".join(sign if sign.isprintable() or sign.isspace() else " " for sign in text)

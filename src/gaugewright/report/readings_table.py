@@ -82,14 +82,16 @@ def _groups(job: Job, columns: list[Held], spare: bool) -> tuple[Group, ...]:
         stated = phrases.visit_named(job, visit)
         day = phrases.date(stated.date) if stated else ""
         name = f"{visit}, {day}" if day else visit
-        groups.append(Group(name, sum(1 for column in columns if column[0] == visit)))
+        groups.append(
+            Group(phrases.label(name, 16), sum(1 for column in columns if column[0] == visit))
+        )
     return tuple([*groups, Group("", 1)] if spare else groups)
 
 
 def _head(job: Job, column: Held, own: list[Reading]) -> Cell:
     did = _did(job, column)
     said = phrases.listed(words.DID.get(word, word) for word in did)
-    lines: list[blocks.Line] = [(strong(phrases.breakable(column[1], 16)),)]
+    lines: list[blocks.Line] = [(strong(phrases.label(column[1], 16)),)]
     lines += [(soft(said),)] if said and said != column[1] else []
     held = _held(own)
     return tuple([*lines, (soft(held),)] if held else lines)

@@ -131,7 +131,7 @@ def _seen(job: Job) -> list[Block]:
     names = words.SAW["what"]
     rows = [
         (
-            said(o.visit or ""),
+            said(phrases.clipped(o.visit or "", 60)[0]),
             said(names.get(o.what, o.what.replace("-", " "))),
             said(o.saw, "strong"),
             said(o.note),
@@ -145,7 +145,11 @@ def _work(job: Job) -> list[Block]:
     if not job.work:
         return []
     rows = [
-        (said(w.visit or ""), said(w.text), said(words.STATE_OF_WORK[w.state], "strong"))
+        (
+            said(phrases.clipped(w.visit or "", 60)[0]),
+            said(w.text),
+            said(words.STATE_OF_WORK[w.state], "strong"),
+        )
         for w in job.work
     ]
     return [blocks.Heading(words.WORK), table(words.WORK_HEADS, (0.18, 0.6, 0.22), rows)]
@@ -184,7 +188,11 @@ def _recordings(outcome: Outcome, preferences: Preferences) -> list[Block]:
         when = ", ".join(
             p for p in (picture.visit, phrases.date(visit.date if visit else None)) if p
         )
-        title = words.RECORDING.format(name=picture.recording, visit=when, seconds=seconds)
+        title = words.RECORDING.format(
+            name=phrases.clipped(picture.recording, 80)[0],
+            visit=phrases.clipped(when, 80)[0],
+            seconds=seconds,
+        )
         drawn = lane_picture(
             picture, findings.readings, findings.limit_checks, preferences, width, most
         )
@@ -247,7 +255,7 @@ def _files(outcome: Outcome) -> list[Block]:
 
 def _method(outcome: Outcome) -> list[Block]:
     findings = outcome.findings
-    text = Run(phrases.breakable(phrases.sentence(phrases.one_line(outcome.method))))
+    text = Run(phrases.breakable(phrases.one_line(outcome.method).rstrip(".") + "."))
     says = Run(" " + words.METHOD_SAYS.format(format=findings.format))
     note = soft(phrases.sentence(words.INHG_IS))
     return [

@@ -91,7 +91,7 @@ def _block(block: Block, page: blocks.Page) -> str:
     if isinstance(block, blocks.Paragraph):
         return f'<p class="{block.look}">{_runs(block.runs)}</p>'
     if isinstance(block, blocks.Picture):
-        return f'<div class="picture">{_fluid(block.svg)}</div>'
+        return f'<div class="picture">{_fluid(block)}</div>'
     if isinstance(block, blocks.Table):
         return _table(block)
     if isinstance(block, blocks.Facts):
@@ -117,9 +117,11 @@ def _composed(block: Block, page: blocks.Page) -> str:
     raise TypeError(f"no such block: {type(block).__name__}")
 
 
-def _fluid(svg: str) -> str:
-    """The drawing without its fixed size, so that it follows the page's width."""
-    return re.sub(r' width="[\d.]+" height="[\d.]+"', "", svg, count=1)
+def _fluid(picture: blocks.Picture) -> str:
+    """The drawing without its fixed size, so that it follows the page's width, and its words."""
+    free = re.sub(r' width="[\d.]+" height="[\d.]+"', "", picture.svg, count=1)
+    words_too = f'role="img" aria-label="{escape(picture.words)}"'
+    return free.replace('aria-hidden="true"', words_too, 1)
 
 
 def _items(block: blocks.Items) -> str:

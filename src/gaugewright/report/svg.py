@@ -77,9 +77,9 @@ def style(**properties: object) -> str:
     return f' style="{";".join(parts)}"'
 
 
-def drawing(width: float, height: float, parts: Iterable[str], words: str = "") -> str:
-    """A whole drawing in points, with the words that stand for it where it can't be seen."""
-    label = f' role="img" aria-label="{escape(words)}"' if words else ' aria-hidden="true"'
+def drawing(width: float, height: float, parts: Iterable[str]) -> str:
+    """A whole drawing in points; the page that shows it says in words what it shows."""
+    label = ' aria-hidden="true"'
     size = f'viewBox="0 0 {short(width)} {short(height)}"'
     extent = f'width="{short(width)}" height="{short(height)}"'
     head = f'<svg xmlns="http://www.w3.org/2000/svg" {size} {extent}{label}>'

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gaugewright.evidence.results import Findings, LimitCheck, Reading
-from gaugewright.job.model import Job
+from gaugewright.job.model import Job, Observation
 from gaugewright.report import display, phrases, words
 from gaugewright.report.preferences import Preferences
 from gaugewright.report.story import FAILS, Side, Story, Told
@@ -21,6 +21,8 @@ def headline(story: Story | None, job: Job, findings: Findings) -> str:
         pattern = words.HEAD_UNMEASURED if judged else words.HEAD_NO_LIMIT
     else:
         pattern = _pattern(story, findings)
+        if lamp_on(job) and pattern in words.HEADS_GOOD:
+            pattern = words.HEAD_LAMP
     return pattern.format(quantity=quantity)
 
 
@@ -112,7 +114,11 @@ def _when(told: Told, story: Story, job: Job) -> str:
     if visit and visit.work:
         return words.WHEN_AFTER_WORK.format(work=phrases.clipped(visit.work, 70)[0])
     on = phrases.date(visit.date) if visit else ""
-    return words.WHEN_ON.format(date=on) if on else words.WHEN_AT.format(visit=told.state.visit)
+    return (
+        words.WHEN_ON.format(date=on)
+        if on
+        else words.WHEN_AT.format(visit=phrases.clipped(told.state.visit, 60)[0])
+    )
 
 
 def _first(told: Told, story: Story, job: Job, preferences: Preferences) -> str:
@@ -212,6 +218,10 @@ def not_tested(job: Job, findings: Findings, story: Story | None) -> list[str]:
         said.append(words.NOT_THE_TEMPERATURE)
     if read and not any(reading.speed for reading in findings.readings):
         said.append(words.NOT_THE_SPEED)
+    if read and not job.recordings:
+        said.append(words.NOT_HAND)
+    if lamp_unknown(job):
+        said.append(words.NOT_THE_LAMP)
     said += _limits_not_judged(job, findings, story)
     if not findings.causes and not findings.hypotheses:
         said.append(words.NOT_CAUSES)
@@ -254,13 +264,23 @@ def _cause_names(hypothesis: dict[str, object]) -> str:
 
 
 def lamp_on(job: Job) -> bool:
-    """Whether the lamp was seen on at the last visit that says anything about it."""
-    seen = [o for o in job.observations if o.what == "lamp"]
-    if not seen:
-        return False
-    order = [visit.name for visit in job.visits]
-    last = max(seen, key=lambda o: order.index(o.visit) if o.visit in order else -1)
-    return last.saw not in LAMP_QUIET
+    """Whether the lamp was seen on at the last visit."""
+    return any(o.saw not in LAMP_QUIET for o in _lamps(job) if o.visit in (_last(job), None))
+
+
+def lamp_unknown(job: Job) -> bool:
+    """Whether the lamp was on once and nothing was noted of it at the last visit."""
+    seen = _lamps(job)
+    lately = [o for o in seen if o.visit in (_last(job), None)]
+    return not lately and any(o.saw not in LAMP_QUIET for o in seen)
+
+
+def _lamps(job: Job) -> list[Observation]:
+    return [o for o in job.observations if o.what == "lamp"]
+
+
+def _last(job: Job) -> str | None:
+    return job.visits[-1].name if job.visits else None
 
 
 def failing(story: Story | None) -> str | None:

@@ -651,7 +651,39 @@ def unbroken() -> Outcome:
     return five_visits("w" * 900 + " #x *y* $z$ <a> \\ @b `c` \u4e2d\u6587 \U0001f527 {page} ")
 
 
+def extreme() -> Outcome:
+    """Names of hundreds of signs wherever a name may stand."""
+    name = "a name that nobody would give but somebody will " * 7 + "x" * 300
+    made = five_visits(LONG)
+    renamed = {visit.name: f"{i} {name}" for i, visit in enumerate(made.job.visits)}
+    whole = content()
+    limits = [dict(limit, name=f"{i} {name}") for i, limit in enumerate(whole["limit"])]
+    limit_names = {
+        old["name"]: new["name"] for old, new in zip(whole["limit"], limits, strict=True)
+    }
+    checks = tuple(
+        replace(c, limit=limit_names[c.limit], visit=renamed[c.visit or ""])
+        for c in made.findings.limit_checks
+        if c.limit in limit_names
+    )
+    readings = tuple(replace(r, visit=renamed[r.visit]) for r in made.findings.readings)
+    job_ = job(
+        title=name,
+        vehicle={"name": name, "cylinders": 4, "cycle": "four-stroke"},
+        visit=[{"name": new} for new in renamed.values()],
+        limit=limits,
+        recording=[recording(old) | {"visit": new} for old, new in renamed.items()],
+        complaint={"text": name * 4, "codes": ["P0171"] * 40},
+        observation=[{"what": "lamp", "saw": "on at hot idle", "visit": renamed["visit 5"]}],
+        work=[{"text": name, "state": "advised", "visit": renamed["visit 1"]}] * 9,
+    )
+    pictures = tuple(replace(p, visit=renamed[p.visit], recording=name) for p in made.pictures)
+    findings_ = replace(made.findings, limit_checks=checks, readings=readings)
+    return replace(made, job=job_, findings=findings_, pictures=pictures, method=name)
+
+
 VARIANTS = {
+    "extreme": extreme,
     "van": outcome,
     "no_limits": no_limits,
     "hand_only": hand_only,
