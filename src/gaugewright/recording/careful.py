@@ -12,7 +12,7 @@ import numpy as np
 from gaugewright.errors import InputError, Problem
 from gaugewright.recording import cells
 from gaugewright.recording.layout import Layout
-from gaugewright.recording.tables import Table
+from gaugewright.recording.tables import Table, counted
 from gaugewright.recording.types import Floats, Note
 
 _LINES = 20_000
@@ -209,9 +209,12 @@ def _not_a_number(index: int, bad: list[tuple[int, str]], layout: Layout, file: 
 
 
 def _notes(got: _Gathered) -> tuple[Note, ...]:
+    repeated = counted(got.repeated, "line repeats", "lines repeat")
+    remarks = counted(got.remarks, "line is a remark", "lines are remarks")
+    damaged = counted(got.damaged, "row holds", "rows hold")
     said = (
-        ("header-repeated", got.repeated, "lines repeat lines from above the numbers"),
-        ("remarks", got.remarks, "lines are remarks"),
-        ("rows-damaged", got.damaged, "rows hold more fields than there are columns"),
+        ("header-repeated", got.repeated, f"{repeated} what stands above the numbers"),
+        ("remarks", got.remarks, remarks),
+        ("rows-damaged", got.damaged, f"{damaged} more fields than there are columns"),
     )
-    return tuple(Note(code, f"{n} {text}; left out", n) for code, n, text in said if n)
+    return tuple(Note(code, f"{text}; left out", n) for code, n, text in said if n)

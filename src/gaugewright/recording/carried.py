@@ -1,12 +1,12 @@
 """Slow channels in fast rows: which values were measured, and which only carried forward.
 
-A logger that asks one channel after the other writes a row for each answer and repeats the
-rest.  Such a column changes only at certain rows: the gaps between its changes are whole
-multiples of one number of rows, or nearly so where the refreshes keep their own time; or it
-stands still for many rows and then leaps over several of its steps, again and again.  A signal that is really sampled and just moves slowly changes
-at rows that follow no such rule; one that flickers between two levels changes from row to row.
-Where the values leave it open (too few changes, a straight ramp that passes one step after the
-other, two levels only) all samples are kept.
+A logger that asks one channel after the other writes a row for each answer and repeats the rest.
+Such a column changes only at certain rows: the gaps between its changes are whole multiples of one
+number of rows, or nearly so where the refreshes keep their own time; or it stands still for many
+rows and then leaps over several of its steps, again and again. A signal that is really sampled and
+just moves slowly changes at rows that follow no such rule; one that flickers between two levels
+changes from row to row. Where the values leave it open (too few changes, a straight ramp that
+passes one step after the other, two levels only) all samples are kept.
 """
 
 from __future__ import annotations

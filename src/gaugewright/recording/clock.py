@@ -17,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.recording.spread import Rows, separated, usual_interval
+from gaugewright.recording.tables import counted
 from gaugewright.recording.types import Floats, Note
 
 GAP = 5.0
@@ -130,10 +131,12 @@ def _filled(time_s: Floats, notes: list[Note]) -> tuple[Floats, Rows]:
     filled = np.interp(np.arange(time_s.size), good, time_s[good])
     placed, dropped = int(keep.sum() - good.size), int((~keep).sum())
     if placed:
-        text = f"{placed} rows without a time stamp are put evenly between their neighbours"
+        who = counted(placed, "row without a time stamp is", "rows without a time stamp are")
+        text = f"{who} put evenly between the rows around"
         notes.append(Note("stamps-missing", text, placed))
     if dropped:
-        text = f"{dropped} rows without a time stamp cannot be placed and are left out"
+        who = counted(dropped, "row without a time stamp is", "rows without a time stamp are")
+        text = f"{who} left out, for nothing tells where they belong"
         notes.append(Note("rows-without-time", text, dropped))
     rows = np.flatnonzero(keep)
     return filled[rows], rows
@@ -158,7 +161,8 @@ def _without_strays(time_s: Floats, notes: list[Note]) -> Floats:
     mended = time_s.copy()
     at = np.flatnonzero(stray) + 1
     mended[at] = (time_s[at - 1] + time_s[at + 1]) / 2
-    text = f"{count} time stamps far off their neighbours are put between them"
+    who = counted(count, "time stamp is", "time stamps are")
+    text = f"{who} far off the stamps around and put between them"
     notes.append(Note("stamps-damaged", text, count))
     return mended
 
@@ -181,7 +185,8 @@ def _ordered(time_s: Floats, rows: Rows, notes: list[Note]) -> tuple[Floats, Row
     if local:
         order = np.argsort(time_s, kind="stable")
         time_s, rows = time_s[order], rows[order]
-        text = f"at {local} places rows stood out of order and are sorted by their stamps"
+        where = counted(local, "place", "places")
+        text = f"rows stood out of order at {where} and are sorted by their stamps"
         notes.append(Note("rows-out-of-order", text, local))
     return time_s, rows
 

@@ -14,7 +14,7 @@ from gaugewright.recording.clock import Clock
 from gaugewright.recording.layout import Layout
 from gaugewright.recording.spread import Rows
 from gaugewright.recording.steps import step_of
-from gaugewright.recording.tables import Stamps, Table
+from gaugewright.recording.tables import Stamps, Table, counted
 from gaugewright.recording.types import Column, Floats, Note
 
 PULSES = frozenset({"ignition", "crank", "cam"})
@@ -116,7 +116,8 @@ def _column(
     time_s, values, interval = _kept(values, timed.clock, slow, notes)
     infinite = table.infinite.get(index, 0)
     if infinite:
-        text = f"{infinite} values are not finite and count as missing"
+        who = counted(infinite, "value is", "values are")
+        text = f"{who} not finite and taken as missing"
         notes.append(Note("values-not-finite", text, infinite))
     head = layout.heads[index]
     unit = head.unit or table.glued.get(index)
@@ -139,7 +140,8 @@ def _kept(
         return _thin(values, clock, filled, notes)
     missing = values.size - filled.size
     lead = f", {filled[0]} of them before the first value" if filled[0] else ""
-    notes.append(Note("values-missing", f"{missing} values are missing{lead}", missing))
+    text = f"{counted(missing, 'value is', 'values are')} missing{lead}"
+    notes.append(Note("values-missing", text, missing))
     return clock.time_s, values, clock.interval_s
 
 

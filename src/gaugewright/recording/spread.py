@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
+from gaugewright.recording.tables import counted
 from gaugewright.recording.types import Floats, Note
 
 COARSE_SHARE = 0.1
@@ -28,11 +29,13 @@ def separated(
     if repeats:
         keep = np.concatenate([[True], ~same])
         time_s, rows = time_s[keep], rows[keep]
-        text = f"{repeats} rows repeat the row before, stamp and values, and are left out"
+        who = counted(repeats, "row repeats", "rows repeat")
+        text = f"{who} the row before, stamp and values; left out"
         notes.append(Note("rows-repeated", text, repeats))
     if count > repeats:
         time_s = _spread(time_s, usual_interval(time_s))
-        text = f"{count - repeats} rows share the stamp of the row before and are spread evenly"
+        who = counted(count - repeats, "row shares", "rows share")
+        text = f"{who} the stamp of the row before; spread evenly"
         notes.append(Note("stamps-repeated", text, count - repeats))
     return time_s, rows, ()
 

@@ -13,6 +13,11 @@ from gaugewright.recording.types import Floats, Note
 Stamps = tuple[npt.NDArray[np.int64], list[int], bool]
 
 
+def counted(count: int, one: str, many: str) -> str:
+    """A number with its noun in the right form: "1 row", "2 rows"."""
+    return f"{count} {one if count == 1 else many}"
+
+
 class NotSimpleError(Exception):
     """The fast reader met something that the careful reader has to look at."""
 
