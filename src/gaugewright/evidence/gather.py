@@ -239,7 +239,7 @@ def _joint_support(levels: list[Level]) -> tuple[float, float] | None:
 
 
 def _with_speeds_of_mates(sources: list[Source], by_hand: tuple[HandValue, ...]) -> list[Source]:
-    """Sources without a speed take that of their condition: recorded elsewhere, or noted by hand."""
+    """Sources without a speed take that of their condition: recorded elsewhere, or noted."""
     known: dict[tuple[str, str], tuple[float, tuple[float, float], str]] = {}
     for value in by_hand:
         speed = value.value if value.quantity == "engine-speed" else value.speed_rpm

@@ -36,6 +36,8 @@ BLOCKING = frozenset({"vent-port-blocked", "fresh-air-blocked"})
 """Closing a way out fills the crankcase: a course, not a mean (common practice, no source)."""
 LEAST_COVERED = 0.3
 """A stretch with cycles for less than this share of its time has lost its rotation (J)."""
+RANGE_MARGIN = 0.005
+"""Noise about the end of a range is not beyond it: this share of the range is let pass (J)."""
 STOPPED_SHARE = 0.005
 FEW_CYCLES = 8
 SLOW_S = 0.3
@@ -292,8 +294,10 @@ def _health(signal: Signal, kept: Kept, level: Level) -> tuple[tuple[str, ...], 
 
 
 def _beyond_range(values: Floats, signal: Signal) -> bool:
-    low = -np.inf if signal.range_low is None else signal.range_low
-    high = np.inf if signal.range_high is None else signal.range_high
+    if signal.range_low is None or signal.range_high is None:
+        return False
+    margin = RANGE_MARGIN * (signal.range_high - signal.range_low)
+    low, high = signal.range_low - margin, signal.range_high + margin
     return bool(np.any(values < low) or np.any(values > high))
 
 
