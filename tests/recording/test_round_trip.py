@@ -107,3 +107,15 @@ def test_any_bytes_are_read_or_refused(raw: bytes | str) -> None:
             for column in recorded.columns.values():
                 assert column.time_s.shape == column.values.shape
                 assert np.all(np.diff(column.time_s) > 0)
+
+
+def test_rows_that_grow_shorter_than_the_first_ones(tmp_path: Path) -> None:
+    """More rows than the first ones promise: the memory taken at first is not enough."""
+    rows = [f"{n / 100:.12f},{n / 7:.15f}" for n in range(2000)]
+    rows += [f"{n / 100:g},{n % 7}" for n in range(2000, 60_000)]
+    (tmp_path / "run.csv").write_text("t,p\n" + "\n".join(rows) + "\n")
+    recorded = read(RecordingEntry(name="run", file="run.csv", time="t"), tmp_path)
+    values = recorded.columns["p"].values
+    assert recorded.rows == values.size == 60_000
+    np.testing.assert_allclose(values[:2000], np.arange(2000) / 7)
+    np.testing.assert_array_equal(values[2000:], np.arange(2000, 60_000) % 7)

@@ -29,7 +29,7 @@ def read(
         import polars as pl
     except ImportError as error:
         raise NotSimpleError("polars cannot be loaded") from error
-    got = _Columns(numeric, textual, most_rows(path, layout))
+    got = _Columns(numeric, textual, likely_rows(path, layout))
     try:
         for batch in _batches(pl, path, layout, [*numeric, *textual], numeric):
             got.take(batch)
@@ -38,10 +38,11 @@ def read(
     return got.table(cut)
 
 
-def most_rows(path: Path, layout: Layout) -> int:
-    """About how many rows the file holds at most; memory that is not filled costs nothing."""
-    shortest = min((sum(map(len, row)) + len(row) for row in layout.sample), default=1)
-    return path.stat().st_size // max(shortest, 1) + 1000
+def likely_rows(path: Path, layout: Layout) -> int:
+    """About how many rows the file holds, a tenth more, from its first rows' mean length."""
+    lengths = [sum(map(len, row)) + len(row) for row in layout.sample]
+    mean = sum(lengths) / max(len(lengths), 1)
+    return int(1.1 * path.stat().st_size / max(mean, 1.0)) + 1000
 
 
 class _Columns:
