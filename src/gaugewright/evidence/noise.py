@@ -112,19 +112,27 @@ def _unscaled(found: Regression, size: Floats, middle: float) -> Regression:
 
 def _whitened_grams(columns: Floats) -> list[tuple[Whitener, Floats, float]]:
     """For each noise model the Gram matrix of the whitened columns, and log |V|."""
-    from scipy.signal import lfilter
-
     found = []
     for model in whiteners():
-        white = columns
-        if model.phi:
-            white = lfilter([1.0, -model.phi], [1.0, model.theta], columns, axis=0)
+        white = _whitened(model, columns) if model.phi else columns
         ring = (-model.theta) ** np.arange(min(len(columns), 4000), dtype=float)
         pull = white[: len(ring)].T @ ring
         size = 1.0 + model.start * float(ring @ ring)
         gram = white.T @ white - (model.start / size) * np.outer(pull, pull)
         found.append((model, gram, float(np.log(size))))
     return found
+
+
+def _whitened(model: Whitener, columns: Floats) -> Floats:
+    """The filter (1 - phi B) / (1 + theta B) from a start of zero, as a banded solve."""
+    from scipy.linalg.lapack import dtbtrs
+
+    fresh = columns.copy()
+    fresh[1:] -= model.phi * columns[:-1]
+    band = np.ones((2, len(columns)))
+    band[1] = model.theta
+    white, _ = dtbtrs(band, fresh, uplo="L")
+    return np.asarray(white, dtype=np.float64)
 
 
 def _averaged(
