@@ -7,6 +7,7 @@ from gaugewright.evidence.results import LimitCheck, ReferenceCheck
 from gaugewright.job.model import Job, Limit
 from gaugewright.report import blocks, display, phrases, words
 from gaugewright.report.blocks import Block, Cell, Column, Row, Run, cell, soft, strong
+from gaugewright.report.keeping import kept
 from gaugewright.report.preferences import Preferences
 from gaugewright.report.slope_chart import slope_picture
 
@@ -37,7 +38,7 @@ def limits(outcome: Outcome, preferences: Preferences) -> list[Block]:
         stated = next((x for x in job.limits if x.name == name), None)
         own = [c for c in checks if c.limit == name]
         body += _limit(name, stated, own, job, preferences)
-    return [blocks.Keep(_opened(body[:3])), *body[3:]]
+    return [*kept(*_opened(body[:3])), *body[3:]]
 
 
 def _opened(body: list[Block]) -> tuple[Block, ...]:
@@ -66,12 +67,7 @@ def _limit(
     ]
     heading = blocks.Paragraph(line.runs, "lead")
     table = _without_observer(_table(LIMIT_HEADS, LIMIT_SHARES, rows), checks)
-    return together((heading, table), len(rows), 8)
-
-
-def together(parts: tuple[Block, ...], rows: int, most: int) -> list[Block]:
-    """The parts kept on one page, unless their table is long."""
-    return [blocks.Keep(parts)] if rows <= most else list(parts)
+    return kept(heading, table)
 
 
 def _without_observer(table: blocks.Table, checks: list[LimitCheck]) -> blocks.Table:

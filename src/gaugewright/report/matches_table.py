@@ -6,6 +6,7 @@ from gaugewright.analysis.outcome import Outcome
 from gaugewright.evidence.results import Match, SwitchCheck
 from gaugewright.report import blocks, display, phrases, words
 from gaugewright.report.blocks import Block, Cell, Column, Row, Run, cell, soft, strong
+from gaugewright.report.keeping import kept
 from gaugewright.report.preferences import Preferences
 
 Kind = tuple[str, str | None]
@@ -19,12 +20,12 @@ def matches(outcome: Outcome, preferences: Preferences) -> list[Block]:
     found = outcome.findings.matches
     if not found:
         return []
-    kept = [m for m in found if not _told_elsewhere(m, found)]
-    note = [soft(words.MATCHES_ABSOLUTE)] if len(kept) < len(found) else []
+    shown = [m for m in found if not _told_elsewhere(m, found)]
+    note = [soft(words.MATCHES_ABSOLUTE)] if len(shown) < len(found) else []
     body: list[Block] = [blocks.Heading(words.MATCHES)]
     body += [blocks.Paragraph(tuple(note), "note")] if note else []
     for title, across in ((words.MATCHES_WITHIN, False), (words.MATCHES_ACROSS, True)):
-        own = [m for m in kept if _across(m) == across]
+        own = [m for m in shown if _across(m) == across]
         if own:
             body += _tables(phrases.capital(title), own, preferences)
     return body
@@ -61,8 +62,7 @@ def _tables(title: str, own: list[Match], preferences: Preferences) -> list[Bloc
         columns += [Column(cell(Run("")), spare)] if spare > 0.01 else []
         rows = [_row(pair, part, own, preferences, spare > 0.01) for pair in pairs]
         table = blocks.Table(tuple(columns), tuple(rows))
-        parts: tuple[Block, ...] = (blocks.Heading(title, 3), table)
-        body += [blocks.Keep(parts)] if len(rows) <= 12 else list(parts)
+        body += kept(blocks.Heading(title, 3), table)
     return body
 
 
@@ -127,7 +127,7 @@ def switches(outcome: Outcome) -> list[Block]:
     heads = tuple(
         Column(cell(soft(h)), share) for h, share in zip(words.SWITCH_HEADS, shares, strict=True)
     )
-    return [blocks.Keep((blocks.Heading(words.SWITCHES), blocks.Table(heads, tuple(rows))))]
+    return kept(blocks.Heading(words.SWITCHES), blocks.Table(heads, tuple(rows)))
 
 
 def _said(text: str, look: str = "") -> Cell:

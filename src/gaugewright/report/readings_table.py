@@ -9,11 +9,11 @@ from gaugewright.evidence.results import Reading
 from gaugewright.job.model import Job
 from gaugewright.report import blocks, display, phrases, words
 from gaugewright.report.blocks import Block, Cell, Column, Group, Row, Run, cell, soft, strong
+from gaugewright.report.keeping import kept
 from gaugewright.report.preferences import Preferences
 
 MOST_COLUMNS = 4
 NAME_SHARE = 0.21
-MOST_KEPT = 14
 Held = tuple[str, str]
 Kind = tuple[str, str | None]
 
@@ -28,11 +28,11 @@ def readings(outcome: Outcome, preferences: Preferences) -> list[Block]:
         for columns in _chunks(list(dict.fromkeys((r.visit, r.condition) for r in found)))
     ]
     note = blocks.Paragraph((soft(words.READINGS_NOTE),), "note")
-    kept: list[Block] = []
+    body: list[Block] = []
     for number, made in enumerate(tables):
-        parts = (blocks.Heading(words.READINGS), note, made) if number == 0 else (made,)
-        kept += [blocks.Keep(parts)] if len(made.rows) <= MOST_KEPT else list(parts)
-    return kept
+        first = (blocks.Heading(words.READINGS), note) if number == 0 else ()
+        body += kept(*first, made)
+    return body
 
 
 def _chunks(columns: list[Held]) -> list[list[Held]]:

@@ -19,6 +19,7 @@ from gaugewright.report import (
 )
 from gaugewright.report.blocks import Block, Cell, Column, Row, Run, cell, soft, strong
 from gaugewright.report.handover import WIDTH, odometer
+from gaugewright.report.keeping import kept
 from gaugewright.report.lane_chart import lane_picture
 from gaugewright.report.preferences import Preferences
 from gaugewright.report.story import story_of
@@ -99,8 +100,8 @@ def _facts(job: Job, preferences: Preferences) -> list[Block]:
         (words.FACT["job"], job.id or ""),
         (words.FACT["units"], units),
     ]
-    kept = tuple((name, phrases.breakable(phrases.one_line(v))) for name, v in facts if v)
-    body: list[Block] = [blocks.Facts(kept)]
+    stated = tuple((name, phrases.breakable(phrases.one_line(v))) for name, v in facts if v)
+    body: list[Block] = [blocks.Facts(stated)]
     if job.complaint.text.strip():
         quoted = phrases.breakable(phrases.one_line(job.complaint.text))
         text = Run(f"{words.OPEN_QUOTE}{quoted}{words.CLOSE_QUOTE}")
@@ -122,7 +123,7 @@ def _visits(job: Job) -> list[Block]:
         for visit in job.visits
     ]
     shares = (0.18, 0.2, 0.13, 0.1, 0.39)
-    return [blocks.Heading(words.VISITS), table(words.VISIT_HEADS, shares, rows)]
+    return kept(blocks.Heading(words.VISITS), table(words.VISIT_HEADS, shares, rows))
 
 
 def _seen(job: Job) -> list[Block]:
@@ -138,7 +139,7 @@ def _seen(job: Job) -> list[Block]:
         )
         for o in job.observations
     ]
-    return [blocks.Heading(words.SEEN), table(words.SEEN_HEADS, (0.18, 0.16, 0.2, 0.46), rows)]
+    return kept(blocks.Heading(words.SEEN), table(words.SEEN_HEADS, (0.18, 0.16, 0.2, 0.46), rows))
 
 
 def _work(job: Job) -> list[Block]:
@@ -152,7 +153,7 @@ def _work(job: Job) -> list[Block]:
         )
         for w in job.work
     ]
-    return [blocks.Heading(words.WORK), table(words.WORK_HEADS, (0.18, 0.6, 0.22), rows)]
+    return kept(blocks.Heading(words.WORK), table(words.WORK_HEADS, (0.18, 0.6, 0.22), rows))
 
 
 def _instruments(outcome: Outcome) -> list[Block]:
@@ -172,7 +173,7 @@ def _instruments(outcome: Outcome) -> list[Block]:
         for note in outcome.instruments
     ]
     shares = (0.24, 0.15, 0.25, 0.18, 0.18)
-    return [blocks.Heading(words.INSTRUMENTS), table(words.INSTRUMENT_HEADS, shares, rows)]
+    return kept(blocks.Heading(words.INSTRUMENTS), table(words.INSTRUMENT_HEADS, shares, rows))
 
 
 def _recordings(outcome: Outcome, preferences: Preferences) -> list[Block]:
@@ -196,9 +197,9 @@ def _recordings(outcome: Outcome, preferences: Preferences) -> list[Block]:
         drawn = lane_picture(
             picture, findings.readings, findings.limit_checks, preferences, width, most
         )
-        kept: list[Block] = [blocks.Heading(phrases.breakable(title), 3), drawn]
-        kept += [blocks.Paragraph((legend,), "note")] if number == 0 else []
-        body.append(blocks.Keep(tuple(kept)))
+        parts: list[Block] = [blocks.Heading(phrases.breakable(title), 3), drawn]
+        parts += [blocks.Paragraph((legend,), "note")] if number == 0 else []
+        body.append(blocks.Keep(tuple(parts)))
     return [blocks.Keep((body[0], body[1])), *body[2:]]
 
 
@@ -220,7 +221,7 @@ def _not_tested(outcome: Outcome) -> list[Block]:
     story = story_of(outcome.job, outcome.findings)
     texts = telling.not_tested(outcome.job, outcome.findings, story)
     points = tuple((Run(phrases.breakable(text)),) for text in texts)
-    return [blocks.Keep((blocks.Heading(words.NOT_TESTED), blocks.Items(points)))]
+    return kept(blocks.Heading(words.NOT_TESTED), blocks.Items(points))
 
 
 def _warnings(outcome: Outcome) -> list[Block]:
@@ -228,7 +229,7 @@ def _warnings(outcome: Outcome) -> list[Block]:
     if not warnings:
         return [blocks.Heading(words.WARNINGS), blocks.Paragraph((Run(words.NO_WARNINGS),))]
     rows = [(said(w.where), said(phrases.sentence(w.text))) for w in warnings]
-    return [blocks.Heading(words.WARNINGS), table(words.WARNING_HEADS, (0.3, 0.7), rows)]
+    return kept(blocks.Heading(words.WARNINGS), table(words.WARNING_HEADS, (0.3, 0.7), rows))
 
 
 def _files(outcome: Outcome) -> list[Block]:
@@ -250,7 +251,7 @@ def _files(outcome: Outcome) -> list[Block]:
                 said("; ".join(note.counts) or words.NONE_COUNTED),
             )
         )
-    return [blocks.Heading(words.FILES), table(words.FILE_HEADS, (0.34, 0.1, 0.36, 0.2), rows)]
+    return kept(blocks.Heading(words.FILES), table(words.FILE_HEADS, (0.34, 0.1, 0.36, 0.2), rows))
 
 
 def _method(outcome: Outcome) -> list[Block]:

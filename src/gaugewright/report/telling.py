@@ -125,7 +125,7 @@ def _first(told: Told, story: Story, job: Job, preferences: Preferences) -> str:
     side = told.gauge or told.bearings
     if side is None:
         return ""
-    asked = ""
+    asked = _at_speed(told)
     if story.limit:
         values = phrases.nearest_end(phrases.limit_values(story.limit), side.value)
         limit = phrases.limit_value(values, story.quantity, side.unit, preferences)
@@ -140,6 +140,13 @@ def _first(told: Told, story: Story, job: Job, preferences: Preferences) -> str:
     )
     said = phrases.capital(said)
     return f"{said} {_bearings(told, story, preferences)}".strip() if oil else said
+
+
+def _at_speed(told: Told) -> str:
+    speed = dict(told.at).get("engine-speed")
+    if speed is None:
+        return ""
+    return words.SAY_AT_SPEED.format(speed=f"{display.digits(speed, 0)}{display.NO_BREAK}rpm")
 
 
 def _bearings(told: Told, story: Story, preferences: Preferences) -> str:

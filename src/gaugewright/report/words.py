@@ -110,6 +110,7 @@ HEAD_DISAGREE = "Two instruments disagree about the {quantity}: there is no verd
 # The owner's page: what it says below the headline ------------------------------------
 SAY_FIRST = "{when}the gauge showed {gauge}{asked}."
 SAY_ONLY_VALUE = "{when}the {quantity} was {gauge}{asked}."
+SAY_AT_SPEED = " at {speed}"
 SAY_ASKED = "; the maker asks for {limit}"
 SAY_LIFTED = "Pressure in the crankcase held the gauge up by {effect}: the bearings got {bearings}."
 SAY_PULLED = "Vacuum in the crankcase drew the gauge down by {effect}: the bearings got {bearings}."
