@@ -12,7 +12,7 @@ PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 CODE := src tests validation benchmarks docs
 
 .PHONY: help setup demo demo-real lint types everyday check test bench validate validate-check \
-        soak pins schemas pictures notice clean
+        soak pins schemas help-text pictures notice clean
 
 help:
 	@echo "demo          the example job, analysed, with its findings and both pages, in ./demo"
@@ -24,6 +24,7 @@ help:
 	@echo "soak          the fixed part of the proof again and again, until stopped"
 	@echo "pins          requirements/*.txt afresh"
 	@echo "schemas       the JSON Schemas that ship with the package, afresh"
+	@echo "help-text     what --help prints, afresh from the options"
 	@echo "pictures      the pictures in docs/pictures, afresh"
 	@echo "notice        NOTICE, afresh from the installed packages"
 
@@ -87,6 +88,10 @@ schemas: $(VENV)/.dev
 	$(BIN)/python -m gaugewright.job.schema
 	$(BIN)/python -m gaugewright.analysis.findings_schema
 	$(BIN)/python -m gaugewright.job.schema
+
+help-text: $(VENV)/.run
+	$(BIN)/python -m gaugewright.cli.options > .help-text
+	mv .help-text src/gaugewright/cli/help.txt
 
 pictures: $(VENV)/.dev
 	$(BIN)/python docs/pictures/make.py

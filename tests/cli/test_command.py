@@ -12,7 +12,8 @@ import pytest
 
 from gaugewright import METHOD_VERSION, __version__
 from gaugewright.analysis.outcome import Outcome
-from gaugewright.cli import command, main
+from gaugewright.cli import command, help_text, main
+from gaugewright.cli.options import COMMANDS, parser
 from gaugewright.errors import InputError, OutputError, Problem
 
 
@@ -89,6 +90,15 @@ def test_version_names_program_and_method(capsys: pytest.CaptureFixture[str]) ->
         main(["--version"])
     assert stop.value.code == 0
     assert capsys.readouterr().out == f"gaugewright {__version__}, method {METHOD_VERSION}\n"
+
+
+def test_help_is_the_options_own_help(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--help"]) == 0
+    assert capsys.readouterr().out == parser([]).format_help()
+
+
+def test_help_names_every_command() -> None:
+    assert all(f"    {name} " in help_text() for name in COMMANDS)
 
 
 HEAVY = ("numpy", "scipy", "polars", "pint", "pydantic", "tomlkit", "typst", "rich", "matplotlib")

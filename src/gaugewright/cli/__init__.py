@@ -1,10 +1,13 @@
 """The commands.  Nothing heavy is imported before a command needs it.
 
-`--help` is answered from the options alone: even the standard library is imported late here,
-because a command that starts slowly is not asked for help.
+`--help` is a text that ships beside this file, made from the options (`make help-text`) and held
+to them by a test: even the standard library's parser takes longer to load than Python itself,
+and a command that starts slowly is not asked for help.
 """
 
 from __future__ import annotations
+
+HELP = "help.txt"
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -14,11 +17,24 @@ def main(argv: list[str] | None = None) -> int:
     """
     import sys
 
+    words = sys.argv[1:] if argv is None else argv
+    if words in (["-h"], ["--help"]):
+        sys.stdout.write(help_text())
+        return 0
+
     from gaugewright.cli.options import parser
 
-    words = sys.argv[1:] if argv is None else argv
     flags = parser(words).parse_args(words)
 
     from gaugewright.cli.command import run
 
     return run(flags)
+
+
+def help_text() -> str:
+    """What `gaugewright --help` prints."""
+    import os
+
+    path = os.path.join(os.path.dirname(__file__), HELP)
+    with open(path, encoding="utf-8") as file:
+        return file.read()

@@ -14,6 +14,9 @@ PAPERS = ("a4", "letter")
 PRESSURE_UNITS = ("kPa", "psi", "bar")
 VACUUM_UNITS = ("kPa", "inHg", "mbar")
 
+WIDTH = 78
+"""Columns of the help: those of the narrowest usual terminal, less two."""
+
 EXIT_CODES = """exit codes:
   0  done
   1  a defect of ours
@@ -55,14 +58,8 @@ def parser(words: list[str]) -> argparse.ArgumentParser:
 
 
 def _formatter(prog: str) -> argparse.HelpFormatter:
-    """Help as wide as the terminal; asked of the system itself, which loads nothing."""
-    import os
-
-    try:
-        columns = os.get_terminal_size().columns
-    except OSError:
-        columns = 80
-    return argparse.RawDescriptionHelpFormatter(prog, width=min(max(columns, 40), 100) - 2)
+    """Help of one width everywhere; asking the terminal for its own would load a good deal."""
+    return argparse.RawDescriptionHelpFormatter(prog, width=WIDTH)
 
 
 def _path(text: str) -> Path:
@@ -117,3 +114,9 @@ def _add_preferences(command: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--vacuum-unit", choices=VACUUM_UNITS, help="unit of crankcase and manifold pressures"
     )
+
+
+if __name__ == "__main__":
+    import sys
+
+    sys.stdout.write(parser([]).format_help())
