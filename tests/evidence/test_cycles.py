@@ -50,7 +50,7 @@ def test_samples_marked_bad_or_missing_take_no_part() -> None:
 def test_a_recording_borrows_the_rotation_of_one_beside_it_on_the_jobs_clock() -> None:
     first = recording(Stretch("as found", 95.0))
     second = replace(first, name="other", rotation=None, offset_s=-2.5)
-    rotation, shift = turning_of(second, (first, second))
+    rotation, shift = turning_of(second, (first, second), second.spans[0])
     assert rotation is first.rotation
     assert shift == pytest.approx(2.5)
     assert cycle_table(second, (first, second)).turning

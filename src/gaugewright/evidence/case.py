@@ -197,6 +197,8 @@ def _add_gauge(
         labels=(*oil.held.labels, *other.labels),
         level=level,
         gradient=plus(oil.held.gradient, other.gradient),
+        flags=tuple(dict.fromkeys((*oil.held.flags, *other.flags))),
+        bound=oil.held.bound or other.bound,
     )
     table.setdefault(("oil-pressure", "atmosphere"), []).append(replace(oil, held=held))
     absolute = against(held, "vacuum", barometer_pa)

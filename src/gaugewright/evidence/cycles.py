@@ -21,6 +21,8 @@ Bools = npt.NDArray[np.bool_]
 
 WINDOW_S = 0.15
 """Length of the windows that stand for cycles where no rotation is known."""
+MARGIN_S = 3.0
+"""Cycles this far beyond a span are kept: a late speed column is read there."""
 LONGEST_GAP = 4.0
 """Samples further apart than this many intervals leave the cycles between them without value."""
 
@@ -72,21 +74,28 @@ class CycleTable:
         return 0.5 * (self.start_s + self.end_s)
 
 
-def cycle_table(recording: Sensed, others: tuple[Sensed, ...] = ()) -> CycleTable:
-    """Every signal's mean over each cycle.
+def cycle_table(
+    recording: Sensed, others: tuple[Sensed, ...] = (), span: Span | None = None
+) -> CycleTable:
+    """Every signal's mean over each cycle, of the whole recording or of one `span` of it.
 
-    A recording without rotation borrows that of a recording of the same visit which covers it
-    on the job's clock; failing that, windows of 0.15 s stand for cycles.
+    A recording without rotation borrows, for each span, that of the recording of the same
+    visit which covers most of it on the job's clock; failing that, windows of 0.15 s stand for
+    cycles.
     """
-    start, end, speed, source = _edges(recording, others)
+    start, end, speed, source = _edges(recording, others, span)
+    if span is not None:
+        near = (end > span.from_s - MARGIN_S) & (start < span.to_s + MARGIN_S)
+        start, end = start[near], end[near]
+        speed = None if speed is None else speed[near]
     means = {signal.label: mean_between(signal, start, end) for signal in recording.signals}
     return CycleTable(start, end, speed, means, speed is not None, source)
 
 
 def _edges(
-    recording: Sensed, others: tuple[Sensed, ...]
+    recording: Sensed, others: tuple[Sensed, ...], span: Span | None
 ) -> tuple[Floats, Floats, Floats | None, str]:
-    turned = turning_of(recording, others)
+    turned = turning_of(recording, others, span)
     if turned is None:
         edges = _windows(recording)
         return edges[:-1], edges[1:], None, "windows"
@@ -96,22 +105,32 @@ def _edges(
     return edges[:-1][good], edges[1:][good], rotation.speed_rpm[good], rotation.source
 
 
-def turning_of(recording: Sensed, others: tuple[Sensed, ...]) -> tuple[Rotation, float] | None:
-    """The rotation that holds for this recording and what to add to its clock."""
+def turning_of(
+    recording: Sensed, others: tuple[Sensed, ...], span: Span | None
+) -> tuple[Rotation, float] | None:
+    """The rotation that holds for this recording, or for one span of it, and its clock's shift."""
     if recording.rotation is not None:
         return recording.rotation, 0.0
+    if span is None:
+        return None
+    best: tuple[float, Rotation, float] | None = None
     for other in others:
-        if other.rotation is None or other.visit != recording.visit or other is recording:
+        if other.rotation is None or other.visit != recording.visit:
+            continue
+        if span.condition not in {theirs.condition for theirs in other.spans}:
             continue
         shift = other.offset_s - recording.offset_s
-        edges = other.rotation.edges_s + shift
-        if len(edges) and any(
-            max(span.from_s, edges[0]) < min(span.to_s, edges[-1])
-            and span.condition in {theirs.condition for theirs in other.spans}
-            for span in recording.spans
-        ):
-            return other.rotation, shift
-    return None
+        shared = _overlap(other.rotation.edges_s + shift, span)
+        if shared > 0 and (best is None or shared > best[0]):
+            best = (shared, other.rotation, shift)
+    return None if best is None else (best[1], best[2])
+
+
+def _overlap(edges: Floats, span: Span) -> float:
+    """For how long these cycles and the span run together."""
+    if not len(edges):
+        return 0.0
+    return float(min(span.to_s, edges[-1]) - max(span.from_s, edges[0]))
 
 
 def _extent(recording: Sensed) -> tuple[float, float]:

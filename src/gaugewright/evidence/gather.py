@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.evidence.cycles import CycleTable, Sensed, cycle_table
+from gaugewright.evidence.cycles import Sensed, cycle_table
 from gaugewright.evidence.held import (
     PULSES,
     Held,
@@ -85,8 +85,7 @@ def states_of(recordings: Iterable[Sensed]) -> dict[tuple[str, str], int]:
 def gather(recordings: tuple[Sensed, ...], by_hand: tuple[HandValue, ...]) -> Gathered:
     """Every source's level in every condition, not yet corrected by the shared errors."""
     states = states_of(recordings)
-    tables = [cycle_table(r, recordings) for r in recordings]
-    stretches, empty = _stretches(recordings, tables)
+    stretches, empty = _stretches(recordings)
     sources = [s for kept in stretches for s in _of_stretch(kept, states)]
     sources = _merged(sources)
     sources = _with_speeds_of_mates(sources, by_hand)
@@ -95,11 +94,13 @@ def gather(recordings: tuple[Sensed, ...], by_hand: tuple[HandValue, ...]) -> Ga
 
 
 def _stretches(
-    recordings: tuple[Sensed, ...], tables: list[CycleTable]
+    recordings: tuple[Sensed, ...],
 ) -> tuple[list[Kept], list[tuple[Sensed, str]]]:
     found, empty = [], []
-    for recording, table in zip(recordings, tables, strict=True):
+    for recording in recordings:
+        whole = cycle_table(recording) if recording.rotation is not None else None
         for span in recording.spans:
+            table = whole or cycle_table(recording, recordings, span)
             kept = kept_stretch(recording, span, table)
             if kept is None:
                 empty.append((recording, span.condition))

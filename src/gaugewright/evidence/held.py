@@ -294,11 +294,11 @@ def _health(signal: Signal, kept: Kept, level: Level) -> tuple[tuple[str, ...], 
 
 
 def _beyond_range(values: Floats, signal: Signal) -> bool:
-    if signal.range_low is None or signal.range_high is None:
-        return False
-    margin = RANGE_MARGIN * (signal.range_high - signal.range_low)
-    low, high = signal.range_low - margin, signal.range_high + margin
-    return bool(np.any(values < low) or np.any(values > high))
+    low = -np.inf if signal.range_low is None else signal.range_low
+    high = np.inf if signal.range_high is None else signal.range_high
+    width = high - low if np.isfinite(high - low) else 0.0
+    margin = RANGE_MARGIN * width
+    return bool(np.any(values < low - margin) or np.any(values > high + margin))
 
 
 def _notes_as_flags(signal: Signal) -> tuple[str, ...]:
