@@ -325,7 +325,7 @@ def _score_check(
     if word != "meets":
         entry = (made.seed, item, check.verdict, check.verdict == "meets", False)
         tally.verdicts[f"{kind}, false meets of failing"].append(entry)
-    unknown = "oil-temperature-unknown" in check.flags
+    unknown = bool({"oil-temperature-unknown", "at-stop"} & set(check.flags))
     if check.value is not None and check.standard_uncertainty and not unknown:
         u = check.standard_uncertainty
         ideal = None if found is None else 3.92 * found[1]

@@ -101,16 +101,19 @@ def _sensed(
 
 
 def findings_of(pair: Pair, number: int, limited: Limited | None = None) -> Any:
-    """What the evidence room finds in a pair of stretches, without sensor errors."""
+    """What the evidence room finds in a pair of stretches, without sensor errors.
+
+    With a limit to check only the first stretch is handed over.
+    """
     from gaugewright.evidence.limits import Bounds
     from gaugewright.evidence.weigh import Questions, weigh, with_common_blocks
     from gaugewright.sensing.shared import SharedErrors
 
     rng = np.random.default_rng([number, 1])
-    recordings = (
-        _sensed("as found", "nothing", pair.first, pair.scene, 0.0, rng),
-        _sensed("cap off", "filler-cap-off", pair.second, pair.scene, APART_S, rng),
-    )
+    recordings = (_sensed("as found", "nothing", pair.first, pair.scene, 0.0, rng),)
+    if limited is None:
+        second = _sensed("cap off", "filler-cap-off", pair.second, pair.scene, APART_S, rng)
+        recordings = (*recordings, second)
     bounds: tuple[Bounds, ...] = ()
     if limited is not None:
         least = 1e3 * limited.least_kpa
