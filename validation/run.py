@@ -139,6 +139,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--class", dest="kind", choices=classes(), default=None)
     parser.add_argument("--shard", default=None, help="a number, or: fixed")
+    parser.add_argument("--part", default="1/1", help="of all classes, as 1/2 and 2/2 on two cores")
     parser.add_argument("--check", action="store_true")
     given = parser.parse_args()
     fixed = given.shard == "fixed"
@@ -146,7 +147,8 @@ def main() -> int:
     shard = SEEDS["fixed"]["shard"] if fixed else None if given.shard is None else int(given.shard)
     if given.check:
         return _check(kind or classes()[0], shard or 0)
-    _run([kind] if kind else classes(), shard)
+    part, parts = (int(text) for text in given.part.split("/"))
+    _run([kind] if kind else classes()[part - 1 :: parts], shard)
     return 0
 
 
