@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from report_sample import VARIANTS, check, findings, job, judged, outcome, p, recording
 
 from gaugewright.analysis.outcome import Outcome
-from gaugewright.report import blocks, telling, words
+from gaugewright.report import blocks, missing, telling, words
 from gaugewright.report.handover import handover_page
 from gaugewright.report.preferences import Preferences
 from gaugewright.report.story import states_of, story_of, sureness
@@ -123,16 +123,16 @@ def test_the_lamp_is_heard() -> None:
     assert "yet the oil lamp comes on" in told(made)
     before = [{"what": "lamp", "saw": "on at hot idle", "visit": "as found"}]
     made = replace(outcome(), job=job(observation=before))
-    assert words.NOT_THE_LAMP in telling.not_tested(made.job, made.findings, None)
+    assert words.NOT_THE_LAMP in missing.not_tested(made.job, made.findings, None)
 
 
 def test_what_was_not_tested_follows_from_what_is_missing() -> None:
     made = VARIANTS["hand_only"]()
-    said = telling.not_tested(made.job, made.findings, None)
+    said = missing.not_tested(made.job, made.findings, None)
     assert words.NOT_THE_BEARINGS in said
     assert words.NOT_THE_SPEED in said
     assert words.NOT_THE_TEMPERATURE in said
-    full = telling.not_tested(job(), findings(), story_of(job(), findings()))
+    full = missing.not_tested(job(), findings(), story_of(job(), findings()))
     assert not any("oil pressure" in line for line in full)
 
 
@@ -144,6 +144,6 @@ def test_a_cause_is_named_only_as_far_as_it_was_weighed() -> None:
             {"causes": ["worn-rings"], "probability": 0.3},
         )
     )
-    assert telling.causes(findings()) == ""
-    assert telling.causes(sure) == "Most likely cause: crankcase breather blocked."
-    assert "not settled" in telling.causes(open_)
+    assert missing.causes(findings()) == ""
+    assert missing.causes(sure) == "Most likely cause: crankcase breather blocked."
+    assert "not settled" in missing.causes(open_)

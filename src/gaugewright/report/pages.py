@@ -7,9 +7,10 @@ from pathlib import Path
 from gaugewright.analysis.outcome import Outcome
 from gaugewright.errors import OutputError
 from gaugewright.report import blocks, paper, screen
-from gaugewright.report.handover import LEVELS, handover_page
+from gaugewright.report.handover import handover_page
 from gaugewright.report.preferences import Preferences
 from gaugewright.report.record import record_page
+from gaugewright.report.tightness import LEVELS
 from gaugewright.report.writing import problem, write_together
 
 HANDOVER, RECORD, SCREEN = "handover.pdf", "record.pdf", "pages.html"

@@ -96,8 +96,9 @@ def label(text: str, longest: int = 24) -> str:
 
 def one_line(text: str) -> str:
     """A text without line breaks, control signs or doubled blanks, safe to set anywhere."""
-    clean = "".join(sign if sign.isprintable() or sign.isspace() else " " for sign in text)
-    return " ".join(clean.split())
+    kept = (display.NO_BREAK, display.NARROW)
+    clean = (sign if sign.isprintable() or sign in kept else " " for sign in text)
+    return re.sub(" +", " ", "".join(clean)).strip(" ")
 
 
 def clipped(text: str, most: int | None) -> tuple[str, bool]:

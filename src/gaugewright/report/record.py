@@ -12,9 +12,9 @@ from gaugewright.report import (
     checks_tables,
     display,
     matches_table,
+    missing,
     phrases,
     readings_table,
-    telling,
     words,
 )
 from gaugewright.report.blocks import Block, Cell, Column, Row, Run, cell, soft, strong
@@ -219,7 +219,7 @@ def _causes(outcome: Outcome) -> list[Block]:
 
 def _not_tested(outcome: Outcome) -> list[Block]:
     story = story_of(outcome.job, outcome.findings)
-    texts = telling.not_tested(outcome.job, outcome.findings, story)
+    texts = missing.not_tested(outcome.job, outcome.findings, story)
     points = tuple((Run(phrases.breakable(text)),) for text in texts)
     return kept(blocks.Heading(words.NOT_TESTED), blocks.Items(points))
 

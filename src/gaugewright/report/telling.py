@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from gaugewright.evidence.results import Findings, LimitCheck, Reading
-from gaugewright.job.model import Job, Observation
-from gaugewright.report import display, phrases, words
+from gaugewright.job.model import Job
+from gaugewright.report import display, missing, phrases, words
 from gaugewright.report.preferences import Preferences
 from gaugewright.report.story import FAILS, Side, Story, Told
 
@@ -21,7 +21,7 @@ def headline(story: Story | None, job: Job, findings: Findings) -> str:
         pattern = words.HEAD_UNMEASURED if judged else words.HEAD_NO_LIMIT
     else:
         pattern = _pattern(story, findings)
-        if lamp_on(job) and pattern in words.HEADS_GOOD:
+        if missing.lamp_on(job) and pattern in words.HEADS_GOOD:
             pattern = words.HEAD_LAMP
     return pattern.format(quantity=quantity)
 
@@ -197,119 +197,3 @@ def _sure(side: Side, oil: bool) -> str:
     if side.verdict == words.OPEN:
         return words.SURE_OPEN[seen_by]
     return words.SURE_NONE
-
-
-LAMP_QUIET = ("never on", "dark with the ignition on", "on for seconds after the start")
-
-WORTH_SAYING = (
-    "oil-pressure",
-    "crankcase-pressure",
-    "manifold-pressure",
-    "cylinder-pressure",
-    "fuel-pressure",
-    "exhaust-pressure",
-    "coolant-pressure",
-)
-
-
-def not_tested(job: Job, findings: Findings, story: Story | None) -> list[str]:
-    """What was not measured, not judged and not weighed, derived from what is missing."""
-    read = {reading.quantity for reading in findings.readings}
-    said = []
-    missing = [phrases.quantity(name) for name in WORTH_SAYING if name not in read]
-    if missing:
-        said.append(words.NOT_MEASURED.format(quantities=phrases.listed(missing)))
-    if "oil-pressure" in read and not any(r.reference == "crankcase" for r in findings.readings):
-        said.append(words.NOT_THE_BEARINGS)
-    if read and "oil-temperature" not in read and not _warm(findings):
-        said.append(words.NOT_THE_TEMPERATURE)
-    if read and not any(reading.speed for reading in findings.readings):
-        said.append(words.NOT_THE_SPEED)
-    if read and not job.recordings:
-        said.append(words.NOT_HAND)
-    if lamp_unknown(job):
-        said.append(words.NOT_THE_LAMP)
-    said += _limits_not_judged(job, findings, story)
-    if not findings.causes and not findings.hypotheses:
-        said.append(words.NOT_CAUSES)
-    return said
-
-
-def _warm(findings: Findings) -> bool:
-    return any(reading.oil_temperature for reading in findings.readings)
-
-
-def _limits_not_judged(job: Job, findings: Findings, story: Story | None) -> list[str]:
-    if not job.limits:
-        return [words.NOT_WITHOUT_LIMITS]
-    last = story.told[-1].state.visit if story and story.told else None
-    checks = [c for c in findings.limit_checks if c.value is not None]
-    ever = {c.limit for c in checks}
-    lately = {c.limit for c in checks if c.visit in (last, None)}
-    never = [limit.name for limit in job.limits if limit.name not in ever]
-    before = [name for name in (limit.name for limit in job.limits) if name in ever - lately]
-    said = [words.NOT_THE_LIMIT.format(limits=phrases.listed(never))] if never else []
-    return said + ([words.NOT_AGAIN.format(limits=phrases.listed(before))] if before else [])
-
-
-def causes(findings: Findings) -> str:
-    """What is said of causes: nothing while none were weighed."""
-    ranked = sorted(findings.hypotheses, key=lambda h: -float(h.get("probability", 0.0)))
-    if not ranked:
-        return ""
-    first = float(ranked[0].get("probability", 0.0))
-    names = [_cause_names(h) for h in ranked[: 1 if first >= 0.8 else 2]]
-    if first >= 0.8:
-        return words.MOST_LIKELY.format(cause=names[0])
-    return words.CAUSES_OPEN.format(causes=phrases.listed(names))
-
-
-def _cause_names(hypothesis: dict[str, object]) -> str:
-    named = hypothesis.get("causes")
-    parts = named if isinstance(named, (list, tuple)) else []
-    return " with ".join(words.CAUSE.get(str(name), str(name)) for name in parts)
-
-
-def lamp_on(job: Job) -> bool:
-    """Whether the lamp was seen on at the last visit."""
-    return any(o.saw not in LAMP_QUIET for o in _lamps(job) if o.visit in (_last(job), None))
-
-
-def lamp_unknown(job: Job) -> bool:
-    """Whether the lamp was on once and nothing was noted of it at the last visit."""
-    seen = _lamps(job)
-    lately = [o for o in seen if o.visit in (_last(job), None)]
-    return not lately and any(o.saw not in LAMP_QUIET for o in seen)
-
-
-def _lamps(job: Job) -> list[Observation]:
-    return [o for o in job.observations if o.what == "lamp"]
-
-
-def _last(job: Job) -> str | None:
-    return job.visits[-1].name if job.visits else None
-
-
-def failing(story: Story | None) -> str | None:
-    """Who sees a failed limit now: "gauge", "bearings", "value", or None."""
-    if story is None or not story.told:
-        return None
-    now = story.told[-1]
-    if _verdict(now.gauge) in FAILS:
-        return "gauge" if story.quantity == "oil-pressure" else "value"
-    return "bearings" if _verdict(now.bearings) in FAILS else None
-
-
-def undecided(story: Story | None) -> bool:
-    """Whether something is too close to call in the last state."""
-    if story is None or not story.told or story.limit is None:
-        return False
-    now = story.told[-1]
-    return words.OPEN in (_verdict(now.gauge), _verdict(now.bearings))
-
-
-def advice(story: Story | None) -> str:
-    """What is advised where the technician noted nothing."""
-    if failing(story):
-        return words.ADVISE_REPAIR
-    return words.ADVISE_TEST if undecided(story) else words.NOTHING_ADVISED
