@@ -161,9 +161,9 @@ def _chance(check: LimitCheck) -> str:
 
 def _percent(chance: float) -> str:
     if chance > 0.999:
-        return words.OVER
+        return words.OVER.replace(" %", f"{display.NO_BREAK}%")
     if chance < 0.001:
-        return words.UNDER
+        return words.UNDER.replace(" %", f"{display.NO_BREAK}%")
     places = 1 if chance > 0.95 or chance < 0.05 else 0
     return f"{display.digits(100 * chance, places)}{display.NO_BREAK}%"
 

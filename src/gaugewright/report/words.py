@@ -319,7 +319,7 @@ CHECK_VERDICT = {
     ),
     "real loss as well": "real loss as well: the gauge fell by more than the crankcase gave",
     "does not follow the crankcase": "does not follow the crankcase",
-    "undecided": "undecided",
+    "undecided": "whether the gauge follows the crankcase is undecided",
 }
 CHECK_EXPLAINS = {
     "all of it": "The crankcase explains all of the shortfall; the limit is for the gauge.",
