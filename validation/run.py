@@ -1,6 +1,7 @@
 """Runs the statistical proof shard by shard and keeps its figures.
 
 python -m validation.run                              every shard that is still missing
+python -m validation.run --part 1/2                   half of the classes, for one of two cores
 python -m validation.run --class steady --shard 3     one shard
 python -m validation.run --shard fixed --check        the fixed shard again, against the store
 """

@@ -336,8 +336,11 @@ def _score_check(
 
 
 def score_switches(made: Made, findings: Any, tally: Tally) -> None:
-    """The share of a condition's time for which the lamp truly was on."""
-    if made.switch_kpa is None:
+    """The share of a condition's time for which the lamp truly was on.
+
+    A slow logger has averaged the ripple away that the switch feels: not scored.
+    """
+    if made.switch_kpa is None or made.recipe.slow_hz:
         return
     course, engine = made.courses["first"], made.engines[0]
     for held in engine.conditions:
