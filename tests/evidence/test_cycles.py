@@ -50,12 +50,17 @@ def test_samples_marked_bad_or_missing_take_no_part() -> None:
 def test_a_recording_borrows_the_rotation_of_one_beside_it_on_the_jobs_clock() -> None:
     first = recording(Stretch("as found", 95.0))
     second = replace(first, name="other", rotation=None, offset_s=-2.5)
-    rotation, shift = turning_of(second, (first, second), second.spans[0])
+    [span] = second.spans
+    rotation, shift = turning_of(second, (first, second), span)
     assert rotation is first.rotation
     assert shift == pytest.approx(2.5)
-    assert cycle_table(second, (first, second)).turning
+    table = cycle_table(second, (first, second), span)
+    assert table.turning
+    assert table.start_s[:5] == pytest.approx(first.rotation.edges_s[:5] + 2.5)
     elsewhere = replace(second, visit="second")
-    assert turning_of(elsewhere, (first, elsewhere)) is None
+    assert turning_of(elsewhere, (first, elsewhere), span) is None
+    other_condition = replace(span, condition="cap off")
+    assert turning_of(second, (first, second), other_condition) is None
 
 
 def test_without_rotation_windows_stand_for_cycles() -> None:

@@ -20,7 +20,7 @@ OIL_POWER, OIL_POWER_SPREAD = 0.7, 0.45
 OTHER_POWER_SPREAD = 0.7
 OWN_POWER_SPREAD = 0.15
 """Part of the power that belongs to one condition alone (J)."""
-FAR_POWER_SPREAD = 1.2
+FAR_POWER_SPREAD = 0.7
 """The same for conditions a factor e apart in speed (J)."""
 FLOORS = {"crankcase-pressure": 2000.0, "manifold-pressure": 30000.0}
 FLOOR = 5.0
