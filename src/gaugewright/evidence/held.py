@@ -126,8 +126,9 @@ def kept_stretch(recording: Sensed, span: Span, table: CycleTable) -> Kept | Non
     if _covered(table, first, last) < LEAST_COVERED * (span.to_s - span.from_s):
         return _windowed(recording, span)
     kept = Kept(recording, span, table, first, last)
-    if not UNSETTLED & set(span.did):
-        kept = _settle(kept)
+    if UNSETTLED & set(span.did):
+        return kept
+    kept = _settle(replace(kept, lag_s=_lateness(kept)))
     return replace(kept, lag_s=_lateness(kept))
 
 
@@ -151,8 +152,8 @@ def _windowed(recording: Sensed, span: Span) -> Kept | None:
 
 
 def _settle(kept: Kept) -> Kept:
-    speed = None if kept.table.speed_rpm is None else kept.table.speed_rpm[kept.cycles]
     middle = kept.table.middle_s[kept.cycles]
+    speed = kept.speed_at(middle)
     if len(middle) < 16:
         return kept
     cycle = float(np.median(np.diff(middle)))
