@@ -164,6 +164,37 @@ def test_an_engine_off_part_with_its_usual_noise_is_no_stop():
     assert found.at_low is None
 
 
+@pytest.mark.parametrize("noise", [0.0075, 0.0099])
+def test_a_coarse_signal_that_leaves_its_stop_now_and_then(noise):
+    # steps twice the noise and more, most of the time on the stop, runs of many seconds
+    t = np.arange(100_000) / 500.0
+    whole = 0.38 + 0.35 * np.sin(2.0 * np.pi * t / 60.0)
+    whole = whole + np.random.default_rng(3).normal(0.0, noise, len(t))
+    values = stepped(np.maximum(whole, 0.5), 0.0196)
+    found = health(values, 500.0, 0.0196)
+    assert found.at_low.mean() == pytest.approx(np.mean(whole < 0.5098), abs=0.01)
+
+
+def test_an_engine_off_part_in_a_slow_coarse_column_is_no_stop():
+    # at 20 Hz ripple passes for noise; the flicker between two steps shows that nothing holds
+    rng = np.random.default_rng(226)
+    values = np.concatenate((np.full(220, 0.4855), np.full(2600, 2.4)))
+    values[220:] += 0.1 * np.sin(2.0 * np.pi * 8.7 * np.arange(2600) / 20.0)
+    values += rng.normal(0.0, 0.0023, len(values))
+    found = health(stepped(values, 0.00488), 20.0, 0.00488)
+    assert found.at_low is None
+
+
+def test_spikes_past_a_stop_do_not_hide_it():
+    rng = np.random.default_rng(29)
+    values = stepped(np.minimum(engine(60.0, 500.0), 1.55), 0.00122)
+    at = rng.choice(len(values) - 10, 60, replace=False) + 5
+    values[at] += 0.5
+    values[[5000, 5001, 5002, 5003]] = 3.0
+    found = health(values, 500.0, 0.00122)
+    assert found.at_high.mean() > 0.2
+
+
 @pytest.mark.parametrize("noise", [0.0003, 0.001, 0.0018])
 @pytest.mark.parametrize("level", [1.5, 1.5024, 1.5012])
 def test_a_quiet_coarse_signal_at_its_normal_level_is_no_stop(noise, level):

@@ -122,6 +122,12 @@ def test_a_signal_that_stands_on_its_ranges_end_rests_on_a_stop(value, end):
     assert inside.at_high is None
 
 
+def test_without_a_range_the_points_ends_serve_to_a_step():
+    signal = through(sensor(), [column(np.full(1000, 0.5096), step=0.0196)])
+    assert signal.at_low.all()
+    assert through(sensor(), [column(np.full(1000, 0.5096))]).at_low is None
+
+
 def test_bridging_replaces_bad_and_missing_samples_by_lines():
     values = NOISY.copy()
     values[1000] = 4.0

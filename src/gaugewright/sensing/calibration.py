@@ -37,7 +37,8 @@ class Calibration:
     Outputs and quantities are in house units (V, Pa, ...); `slope` per output unit.  `sealed`
     sensors are shifted to read against vacuum.  `point_sd` is the standard uncertainty of a
     point that the readings carry, `common_sd` that shared by all points, `accuracy` the size
-    of the deviation curve; `span` the width over which the curve makes a quarter turn.
+    of the deviation curve; `span` the width over which the curve makes a quarter turn.  `ends`
+    are those of the range, or of the points where no range is stated.
     """
 
     sensor: str
@@ -51,6 +52,7 @@ class Calibration:
     span: float
     range_low: float | None
     range_high: float | None
+    ends: tuple[float, float]
     supply_v: float | None
     chi2: float
     dof: int
@@ -118,6 +120,9 @@ def calibrate(sensor: Sensor, book: SharedErrors) -> tuple[Calibration, SharedEr
         span=span,
         range_low=low,
         range_high=high,
+        ends=(float(values.min()) + shift, float(values.max()) + shift)
+        if low is None or high is None
+        else (low, high),
         supply_v=sensor.supply.si if sensor.supply else None,
         chi2=chi2,
         dof=line.dof,

@@ -52,22 +52,27 @@ def health_of(column: Column, supply: float | None = None) -> Health:
 
 
 def with_standing(
-    health: Health, values: Floats, ends: tuple[float | None, float | None], factor: float
+    health: Health,
+    values: Floats,
+    ends: tuple[float, float] | None,
+    factor: float,
+    step: float,
 ) -> Health:
     """The health of a signal that stands still from beginning to end, on an end of its range.
 
-    Such a signal shows no noise by which a stop could be told; only its range can.
+    On it means beyond it, or less than a step of quantisation short of it.  Such a signal
+    shows no noise by which a stop could be told; only its range can.
 
-    Parameters: `values` and `ends` in house units; `factor` house units per raw unit, below
+    Parameters: `values`, `ends` and `step` in house units; `factor` house units per raw unit, below
     zero where the output falls as the quantity rises.
     """
-    low, high = ends
     known = np.isfinite(values)
-    if low is None or high is None or not known.any():
+    if ends is None or not known.any():
         return health
+    low, high = ends
     least, most = float(values[known].min()), float(values[known].max())
-    margin = 1e-6 * (high - low)
-    if most - least > margin or (low + margin < least and most < high - margin):
+    margin = max(1e-6 * (high - low), step)
+    if most > least or (low + margin < least and most < high - margin):
         return health
     at_low_end = (most <= low + margin) == (factor > 0)
     return replace(health, at_low=known) if at_low_end else replace(health, at_high=known)

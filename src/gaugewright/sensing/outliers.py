@@ -29,6 +29,8 @@ OFFSETS = np.array([-3, -2, -1, 1, 2, 3])
 LONE_SHARE = 0.04
 """More lone peaks than this are a ripple too narrow for the sampling rate."""
 SHOULDER = 0.3
+RETURNS = 1.0
+"""A spike stands out by more than the level changes across it; a kink in the ripple does not."""
 ROUNDS = 6
 
 
@@ -149,7 +151,7 @@ def _returning(values: Floats, marks: Bools) -> Bools:
     after = values[np.minimum(last + 1, len(values) - 1)]
     away = np.abs(values[(first + last) // 2] - 0.5 * (before + after))
     kept = marks.copy()
-    steps = away < 0.6 * np.abs(after - before)
+    steps = away < RETURNS * np.abs(after - before)
     for start, end in zip(first[steps].tolist(), last[steps].tolist(), strict=True):
         kept[start : end + 1] = False
     return kept

@@ -46,17 +46,17 @@ def sense(
     """
     column = column_of(recorded, entry, entry.column)
     gradient: Callable[[float], Gradient] = no_errors
-    low = high = supply = None
+    low = high = supply = ends = None
     if sensor is not None and calibration is not None:
         values, factor, notes = through_sensor(recorded, entry, column, sensor, calibration)
         gradient, low, high = calibration.gradient, calibration.range_low, calibration.range_high
         notes = calibration.notes + notes
-        supply = supply_in_column(entry, column, sensor)
+        supply, ends = supply_in_column(entry, column, sensor), calibration.ends
     else:
         factor, offset = unit_scale(recorded, entry, column)
         values, notes = factor * column.values + offset, ()
     health = health_of(column, supply)
-    health = with_standing(health, values, (low, high), factor)
+    health = with_standing(health, values, ends, factor, abs(factor) * column.step)
     at_low, at_high = (health.at_low, health.at_high)[:: 1 if factor > 0 else -1]
     return Signal(
         visit=visit,

@@ -10,6 +10,8 @@ change, at the extreme only.
 
 from __future__ import annotations
 
+from math import comb, erf, log, sqrt
+
 import numpy as np
 import numpy.typing as npt
 
@@ -19,6 +21,15 @@ Bools = npt.NDArray[np.bool_]
 LEAST = 20
 """Fewer samples than this at the extreme are no stop."""
 EXPECTED_BEYOND = 30.0
+CAUTION = (0.95, 0.85)
+"""Of the noise found, in fast and in slower signals: there, ripple passes for noise."""
+FAST_S = 0.6e-3
+HELD_BACK = 1.3
+"""Noise over what is left of it where about half of it is cut off."""
+ORDERS = (2, 4, 6)
+"""Of the differences that noise is seen by: the higher, the less ripple passes for it."""
+NORMAL_RANGE = {128: 5.2, 16: 3.5}
+"""Window sizes, and the mean range of as many normal values (any table of control charts)."""
 WINDOW_S = 0.25
 LIVELY_STEPS = 8.0
 
@@ -40,45 +51,77 @@ def stops(
         held = values[
             kept[np.maximum(np.searchsorted(kept, np.arange(len(values)), "right") - 1, 0)]
         ]
-    low, high = float(held.min()), float(held.max())
-    if high <= low:
+    if held.min() == held.max():
         return None, None
-    noise = None
+    ends = [_end(held, sign, step, left_out is not None) for sign in (-1.0, 1.0)]
+    inside: Floats | None = None
     marks: list[Bools | None] = []
-    for sign, end in ((-1.0, low), (1.0, high)):
+    for sign, end in zip((-1.0, 1.0), ends, strict=True):
         near = np.abs(held - end) <= 0.5 * step
         if np.count_nonzero(near) < LEAST:
             marks.append(None)
             continue
-        noise = _noise(held, low, high, step) if noise is None else noise
-        pinned = _pinned(held, sign, end, near, interval_s, step, noise)
+        if inside is None:
+            inside = _between(held, ends[0] + 0.5 * step, ends[1] - 0.5 * step)
+        pinned = _pinned(held, sign, end, near, interval_s, step, inside)
         if pinned is not None and left_out is not None:
             pinned &= ~left_out
         marks.append(pinned)
     return marks[0], marks[1]
 
 
-def _noise(values: Floats, low: float, high: float, step: float) -> float:
-    """The usual noise between the extremes, in steps (without a step: in shares of the swing).
+def _end(values: Floats, sign: float, step: float, spiked: bool) -> float:
+    """The extreme of the values; where there were spikes, past the few that may be left of them."""
+    end = float(values.max() if sign > 0.0 else values.min())
+    if not spiked or len(values) < 4 * LEAST:
+        return end
+    if np.count_nonzero(np.abs(values - end) <= 0.5 * step) >= LEAST:
+        return end
+    inner = len(values) - LEAST if sign > 0.0 else LEAST - 1
+    return float(np.partition(values, inner)[inner])
 
-    The lower quartile over windows that touch no extreme.  Sample-to-sample changes of a
-    quantised signal overstate a noise below half a step, and vanish with the square root of
-    it; the range of steps visited in a window bounds it from above.
+
+def _noise_in(rows: Floats, step: float) -> float:
+    """The noise in these windows, in steps.
+
+    Sample-to-sample changes of a quantised signal overstate a noise below half a step, and
+    vanish with the square root of it; the range of steps visited in a window bounds it from
+    above.
     """
-    size = min(1024, max(8, len(values) // 16))
-    rows = values[: len(values) // size * size].reshape(-1, size)
-    rows = rows[:: max(1, len(rows) // 256)]
-    inside = rows[(rows.min(axis=1) > low + 0.5 * step) & (rows.max(axis=1) < high - 0.5 * step)]
-    if len(inside) < 2:
-        inside = rows
-    bends = np.diff(inside, n=2, axis=1)
-    spread = np.sqrt(np.quantile(np.mean(bends**2, axis=1), 0.25) / 6.0)
-    if step <= 0.0:
-        return float(spread / (high - low))
-    seen = float(spread / step)
-    noise = seen**2 / 0.564 if seen < 0.4 else float(np.sqrt(seen**2 - 1.0 / 12.0))
-    visited = float(np.quantile(np.ptp(inside, axis=1), 0.5)) / step
-    return min(noise, max(visited - 1.0, 0.0) / 6.0)
+    if not len(rows):
+        return 0.0
+    seen = min(_spread(rows, order) for order in ORDERS) / step
+    noise = seen**2 / 0.564 if seen < 0.4 else sqrt(seen**2 - 1.0 / 12.0)
+    visited = float(np.mean(np.ptp(rows, axis=1))) / step
+    return min(noise, max(visited - 0.5, 0.0) / NORMAL_RANGE[rows.shape[1]])
+
+
+def _mixed(values: Floats, near: Bools) -> Floats:
+    """Windows that lie partly at the extreme, where most of the samples there are in such."""
+    size = min(NORMAL_RANGE)
+    whole = len(values) // size * size
+    share = near[:whole].reshape(-1, size).mean(axis=1)
+    chosen = (share > 0.15) & (share < 0.85)
+    rows = values[:whole].reshape(-1, size)[chosen]
+    held = float(share[chosen].sum()) * size
+    return np.asarray(rows if held > 0.5 * np.count_nonzero(near) else rows[:0])
+
+
+def _between(values: Floats, low: float, high: float) -> Floats:
+    """(windows, samples) parts that touch no extreme: long ones, else short ones."""
+    for size in NORMAL_RANGE:
+        rows = values[: len(values) // size * size].reshape(-1, size)
+        rows = rows[(rows.min(axis=1) > low) & (rows.max(axis=1) < high)]
+        if len(rows) >= LEAST:
+            return np.asarray(rows[:: max(1, len(rows) // 1024)])
+    return np.zeros((0, min(NORMAL_RANGE)))
+
+
+def _spread(rows: Floats, order: int) -> float:
+    """The noise's standard deviation by differences of this order, lower quartile of windows."""
+    differences = np.diff(rows, n=order, axis=1)
+    power = np.quantile(np.mean(differences**2, axis=1), 0.25)
+    return float(np.sqrt(power / comb(2 * order, order)))
 
 
 def _pinned(
@@ -88,21 +131,40 @@ def _pinned(
     near: Bools,
     interval_s: float,
     step: float,
-    noise: float,
+    inside: Floats,
 ) -> Bools | None:
     count = int(np.count_nonzero(near))
     if step <= 0.0:
         ties = float(np.mean(np.diff(values[~near][:200_000]) == 0.0)) if (~near).any() else 1.0
-        return near if ties < 0.02 and noise > 0.0 else None
+        return near if ties < 0.02 and bool(np.ptp(inside, axis=1).any()) else None
     depth = sign * (end - values)
     next_in = int(np.count_nonzero((depth > 0.5 * step) & (depth <= 1.5 * step)))
-    if noise > 0.25:
-        beyond = count * (count / max(next_in, 1)) * float(np.exp(-1.0 / noise**2))
-        if beyond > EXPECTED_BEYOND:
+    noise = _noise_in(inside, step) * CAUTION[0 if interval_s < FAST_S else 1]
+    mixed = _mixed(values, near)
+    noise = min(noise, HELD_BACK * _noise_in(mixed, step)) if len(mixed) >= 2 else noise
+    if noise > 0.2:
+        falls = float(np.exp(-1.0 / noise**2))
+        expected = count * (count / max(next_in, 1)) * falls
+        if expected > EXPECTED_BEYOND + 3.0 * np.count_nonzero(depth < -0.5 * step):
             return near
+    if _too_still(near, noise):
+        return near
     if count > 4.0 * max(next_in, 1) and _comes_back(depth, near, step):
         return near
     return _standing(values, near, interval_s, step)
+
+
+def _too_still(near: Bools, noise: float) -> bool:
+    """Whether a run at the extreme is longer than this noise could leave any step alone.
+
+    Noise of that many steps stays within one step with at most the probability that it has
+    when its mean lies in the middle of the step.
+    """
+    if noise < 0.15:
+        return False
+    edges = np.diff(near.astype(np.int8), prepend=0, append=0)
+    longest = int((np.flatnonzero(edges == -1) - np.flatnonzero(edges == 1)).max())
+    return longest * -log(erf(0.5 / noise / sqrt(2.0))) > 18.0
 
 
 def _comes_back(depth: Floats, near: Bools, step: float) -> bool:
