@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import jsonschema
+import numpy as np
 import polars as pl
 import pytest
 from pydantic import TypeAdapter
@@ -325,3 +326,40 @@ def test_a_memory_notices_a_changed_file(tmp_path: Path) -> None:
 
 def test_the_same_job_gives_the_same_findings(tmp_path: Path, findings: Findings) -> None:
     assert findings_of(usual(tmp_path)) == findings
+
+
+def test_a_blocked_port_is_a_course_and_not_a_mean(tmp_path: Path) -> None:
+    """The crankcase fills by 8 (1 - exp(-t/4 s)) kPa and the gauge follows it."""
+    blocked = Held("blocked", 95.0, 1.0, length_s=8.0, did="vent-port-blocked")
+    held = (Held("as found", 95.0, 1.0, length_s=15.0), blocked)
+    columns = lived(held)
+    filled = 8.0 * (1.0 - np.exp(-np.maximum(columns["t"] - 15.0, 0.0) / 4.0))
+    columns["oil"] += filled
+    columns["crankcase"] += filled
+    text = HEAD + LIMIT + recording("run", OIL, CRANKCASE, SPARK, conditions(held))
+    found = findings_of(write(tmp_path, text, run=csv(columns, "t", "oil", "crankcase", "spark")))
+    course = reading(found, "crankcase-pressure", "atmosphere", condition="blocked")
+    assert course.behaviour == "drifting"
+    assert course.value == pytest.approx(1 + 8 * (1 - np.exp(-1)), abs=0.3)
+    [check] = found.reference_checks
+    assert check.low < 1.0 < check.high
+    assert check.verdict == "follows the crankcase"
+
+
+def test_a_zero_that_rests_on_a_stop_is_not_used(tmp_path: Path) -> None:
+    """The sensor cannot show below 2 kPa: with the engine off it rests there."""
+    sensor = (
+        '\n[[sensor]]\nname = "s"\npoints = [["0 V", "0 kPa"], ["4 V", "400 kPa"]]\n'
+        'accuracy = "1 kPa"\n'
+    )
+    held = (ENGINE_OFF, AS_FOUND)
+    columns = lived(held)
+    columns["oil"] = np.maximum(columns["oil"], 2.0) / 100.0
+    columns["oil"][: int(ENGINE_OFF.length_s * RATE_HZ)] = 0.02
+    volts = signal_text("oil", "oil-pressure", sensor="s")
+    text = HEAD + sensor + recording("run", volts, SPARK, conditions(held))
+    found = findings_of(write(tmp_path, text, run=csv(columns, "t", "oil", "spark")))
+    assert "zero-at-stop" in codes(found)
+    gauge = reading(found, "oil-pressure", "atmosphere", condition="as found")
+    assert gauge.standard_uncertainty > 0.9
+    assert gauge.low < 95 < gauge.high

@@ -6,7 +6,13 @@ import numpy as np
 import pytest
 from scipy.special import stdtrit
 
-from gaugewright.evidence.noise import Whitener, _whitened_grams, regress_many, whiteners
+from gaugewright.evidence.noise import (
+    Whitener,
+    _conditional,
+    _whitened_grams,
+    regress_many,
+    whiteners,
+)
 
 
 def dense(count: int, phi: float, white: float) -> np.ndarray:
@@ -77,6 +83,42 @@ def test_the_filter_is_the_dense_computation(count: int) -> None:
         expected = columns.T @ np.linalg.solve(covariance, columns)
         assert gram == pytest.approx(expected, rel=1e-7, abs=1e-9 * np.abs(expected).max())
         assert log_size == pytest.approx(np.linalg.slogdet(covariance)[1], abs=1e-7)
+
+
+# NIST StRD, Longley: certified slopes and their standard deviations, residual deviation.
+LONGLEY = [15.0618722713733, -0.0358191792925910, -2.02022980381683, -1.03322686717359,
+           -0.0511041056535807, 1829.15146461355]  # fmt: skip
+LONGLEY_SD = [84.9149257747669, 0.0334910077722432, 0.488399681651699, 0.214274163161675,
+              0.226073200069370, 455.478499142212]  # fmt: skip
+
+
+def white_noise_fit(longley: np.ndarray) -> tuple[np.ndarray, np.ndarray, float]:
+    """Slopes, their errors and the scatter where the first model, white noise, is held for true."""
+    employed, causes = longley[:, 0], longley[:, 1:]
+    design = np.column_stack([np.ones(len(causes)), causes - causes.mean(axis=0)])
+    size = np.sqrt(np.mean(design**2, axis=0))
+    columns = np.column_stack([design / size, employed - employed.mean()])
+    _, gram, _ = _whitened_grams(columns)[0]
+    beta, inverse, rss, _ = _conditional(gram, 7, 7)
+    scatter = np.sqrt(rss / (len(employed) - 7))
+    return (beta / size)[1:], (scatter * np.sqrt(np.diag(inverse)) / size)[1:], scatter
+
+
+def test_white_noise_known_is_nists_certified_regression() -> None:
+    from statsmodels.datasets import longley
+
+    slopes, errors, scatter = white_noise_fit(longley.load_pandas().data.to_numpy())
+    assert slopes == pytest.approx(LONGLEY, rel=1e-7)
+    assert errors == pytest.approx(LONGLEY_SD, rel=1e-7)
+    assert scatter == pytest.approx(304.854, abs=5e-4)
+
+
+def test_one_wrong_figure_misses_nists_digits() -> None:
+    from statsmodels.datasets import longley
+
+    data = longley.load_pandas().data.to_numpy()
+    data[3, 2] += 1.0
+    assert white_noise_fit(data)[0] != pytest.approx(LONGLEY, rel=1e-7)
 
 
 def made(rng: np.random.Generator, count: int, series: int, phi: float, white: float) -> np.ndarray:
