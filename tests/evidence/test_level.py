@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from scipy.special import stdtrit
 
-from gaugewright.evidence.level import coverage_factor, fit_level, fit_levels, lateness
+from gaugewright.evidence.lateness import delay_of, evidence_of_delay
+from gaugewright.evidence.level import coverage_factor, fit_level, fit_levels
 
 CYCLE_S = 0.145
 TIME = CYCLE_S * np.arange(200)
@@ -105,11 +106,13 @@ def test_columns_are_fitted_each_for_itself() -> None:
 def test_the_delay_of_a_sampled_speed_is_found(late_s: float) -> None:
     values = 95 + 0.1 * (HUNTING - 830) + scatter()
     shown = 830 + 25 * np.sin(2 * np.pi * (TIME - late_s) / 4.1)
-    assert lateness(TIME, values, TIME, shown) == pytest.approx(late_s, abs=0.06)
+    assert delay_of([evidence_of_delay(TIME, values, TIME, shown)])[0] == pytest.approx(
+        late_s, abs=0.06
+    )
 
 
 def test_a_speed_that_explains_nothing_has_no_delay() -> None:
-    assert lateness(TIME, 95 + scatter(), TIME, 830 + scatter(3, 10.0)) == 0.0
+    assert not delay_of([evidence_of_delay(TIME, 95 + scatter(), TIME, 830 + scatter(3, 10.0))])[1]
 
 
 def test_coverage_factors_are_the_tables() -> None:

@@ -98,7 +98,7 @@ class Case:
 def combined(own: float, shared: float, dof: float) -> tuple[float, float | None]:
     """u and its effective degrees of freedom (Welch-Satterthwaite; JCGM 100:2008, G.4.1)."""
     total = own + max(shared, 0.0)
-    if own <= 0.0:
+    if own <= 0.0 or not np.isfinite(own):
         return float(np.sqrt(total)), None
     effective = dof * (total / own) ** 2
     return float(np.sqrt(total)), None if effective > ENDLESS else effective

@@ -16,8 +16,11 @@ from gaugewright.evidence.held import (
     difference_level,
     held_by_signal,
     kept_stretch,
+    settled_stretch,
     subtracted,
+    votes_on_delay,
 )
+from gaugewright.evidence.lateness import delay_of
 from gaugewright.evidence.level import HUNTING_SHARE, Level, fit_level
 from gaugewright.sensing.shared import SharedErrors, plus
 from gaugewright.sensing.types import Signal
@@ -96,7 +99,9 @@ def gather(recordings: tuple[Sensed, ...], by_hand: tuple[HandValue, ...]) -> Ga
 def _stretches(
     recordings: tuple[Sensed, ...],
 ) -> tuple[list[Kept], list[tuple[Sensed, str]]]:
-    found, empty = [], []
+    """Every marked stretch with its settled cycles, and those that hold no cycle."""
+    marked: list[Kept] = []
+    empty = []
     for recording in recordings:
         whole = cycle_table(recording) if recording.rotation is not None else None
         for span in recording.spans:
@@ -105,8 +110,23 @@ def _stretches(
             if kept is None:
                 empty.append((recording, span.condition))
             else:
-                found.append(kept)
-    return found, empty
+                marked.append(kept)
+    delays = _delays(marked)
+    return [settled_stretch(kept, *delays[_column_of(kept)]) for kept in marked], empty
+
+
+def _column_of(kept: Kept) -> str:
+    """The name of the column the speed comes from: one logger's column is late by one delay."""
+    rotation = kept.recording.rotation
+    return "" if rotation is None else rotation.label.rpartition("/")[2]
+
+
+def _delays(marked: list[Kept]) -> dict[str, tuple[float, bool]]:
+    """How late each sampled speed column is, all its stretches voting."""
+    votes: dict[str, list[Floats | None]] = {}
+    for kept in marked:
+        votes.setdefault(_column_of(kept), []).append(votes_on_delay(kept))
+    return {column: delay_of(told) for column, told in votes.items()}
 
 
 def _of_stretch(kept: Kept, states: dict[tuple[str, str], int]) -> list[Source]:

@@ -12,7 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.evidence.cycles import WINDOW_S, CycleTable, Sensed, Span, is_slow, mean_between
-from gaugewright.evidence.level import UNTIMED_S, Level, fit_levels, lateness, read_at
+from gaugewright.evidence.lateness import evidence_of_delay, read_at
+from gaugewright.evidence.level import UNTIMED_S, Level, fit_levels
 from gaugewright.evidence.settling import settled
 from gaugewright.sensing.shared import plus
 from gaugewright.sensing.types import Gradient, Signal
@@ -54,6 +55,7 @@ class Kept:
     first: int
     last: int
     lag_s: float = 0.0
+    timed: bool = True
 
     @property
     def cycles(self) -> slice:
@@ -88,7 +90,7 @@ class Kept:
     @property
     def untimed_s(self) -> float:
         """By how much the speed may be late without anything having told."""
-        return UNTIMED_S if self.table.source == "engine-speed" and not self.lag_s else 0.0
+        return 0.0 if self.timed else UNTIMED_S
 
     @property
     def refresh_s(self) -> float:
@@ -119,17 +121,14 @@ class Held:
 
 
 def kept_stretch(recording: Sensed, span: Span, table: CycleTable) -> Kept | None:
-    """The settled cycles of a marked stretch; None where it holds no whole cycle."""
+    """The whole cycles of a marked stretch; None where it holds none."""
     margin = 1e-9 + 1e-9 * abs(span.to_s)
     first = int(np.searchsorted(table.start_s, span.from_s - margin))
     last = int(np.searchsorted(table.end_s, span.to_s + margin, side="right"))
     if _covered(table, first, last) < LEAST_COVERED * (span.to_s - span.from_s):
         return _windowed(recording, span)
     kept = Kept(recording, span, table, first, last)
-    if UNSETTLED & set(span.did):
-        return kept
-    kept = _settle(replace(kept, lag_s=_lateness(kept)))
-    return replace(kept, lag_s=_lateness(kept))
+    return kept
 
 
 def _covered(table: CycleTable, first: int, last: int) -> float:
@@ -147,11 +146,15 @@ def _windowed(recording: Sensed, span: Span) -> Kept | None:
     if not any(np.isfinite(values).any() for values in means.values()):
         return None
     table = CycleTable(start, end, None, means, False, "windows")
-    kept = Kept(recording, span, table, 0, len(start))
-    return kept if UNSETTLED & set(span.did) else _settle(kept)
+    return Kept(recording, span, table, 0, len(start))
 
 
-def _settle(kept: Kept) -> Kept:
+def settled_stretch(kept: Kept, lag_s: float, timed: bool) -> Kept:
+    """The stretch without its transitions, its speed read as late as the column is."""
+    if kept.table.source == "engine-speed":
+        kept = replace(kept, lag_s=lag_s, timed=timed)
+    if UNSETTLED & set(kept.span.did):
+        return kept
     middle = kept.table.middle_s[kept.cycles]
     speed = kept.speed_at(middle)
     if len(middle) < 16:
@@ -169,16 +172,17 @@ def _settle(kept: Kept) -> Kept:
     return replace(kept, first=kept.first + first, last=kept.first + last)
 
 
-def _lateness(kept: Kept) -> float:
-    """How late a sampled speed column is, where the oil pressure can tell."""
+def votes_on_delay(kept: Kept) -> Floats | None:
+    """What this stretch says of how late its sampled speed is; None where it cannot tell."""
     speed = kept.table.speed_rpm
     if kept.table.source != "engine-speed" or speed is None:
-        return 0.0
+        return None
     signal = next((s for s in kept.recording.signals if s.quantity == "oil-pressure"), None)
     if signal is None or is_slow(signal, SLOW_S):
-        return 0.0
+        return None
     time = kept.table.middle_s
-    return lateness(time[kept.cycles], kept.table.means[signal.label][kept.cycles], time, speed)
+    values = kept.table.means[signal.label][kept.cycles]
+    return evidence_of_delay(time[kept.cycles], values, time, speed)
 
 
 def level_of(signal: Signal, kept: Kept) -> Level:

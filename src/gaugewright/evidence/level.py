@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from gaugewright.evidence.lateness import delay_of, evidence_of_delay, read_at
 from gaugewright.evidence.noise import Regression, regress_many
 
 Floats = npt.NDArray[np.float64]
@@ -21,14 +22,10 @@ OUTLYING = 6.0
 CURVED = 3.5
 """A slow course is fitted with a bend when the bend is this many standard errors (J)."""
 DRIFTING = 3.0
-LATEST_S, LATE_STEP_S = 1.5, 0.1
-"""A sampled speed is looked for up to this late (J)."""
 UNTIMED_S = 0.3
 """A sampled speed that could not be timed may be late by about this much (J)."""
 UNFOLLOWED = 0.125
 """Share of a sampled speed's bends over its interval that a line between samples misses (J)."""
-LATE_GAIN = 0.9
-LEAST_TO_TIME = 30
 HUNTING_SHARE = 0.03
 """Hunting: the middle 90 % of the cycle speeds span more than this share of their mean (J)."""
 
@@ -118,58 +115,16 @@ def fit_level(
     """
     series = np.asarray(values, dtype=float)
     if sampled_speed and speed_rpm is not None:
-        late = lateness(time_s, series, time_s, speed_rpm)
+        told = [evidence_of_delay(time_s, series, time_s, speed_rpm)]
+        late, timed = delay_of(told)
         inside = time_s + late <= time_s[-1]
         late_speed = read_at(time_s + late, time_s, speed_rpm)
         speed_rpm = np.where(inside, late_speed, np.nan)
-        untimed = 0.0 if late else UNTIMED_S
+        untimed = 0.0 if timed else UNTIMED_S
         runs = 1 + int(np.count_nonzero(np.diff(late_speed)))
         refresh = float(time_s[-1] - time_s[0]) / runs
         return fit_levels(series[:, None], time_s, duration_s, speed_rpm, untimed, refresh)[0]
     return fit_levels(series[:, None], time_s, duration_s, speed_rpm)[0]
-
-
-def read_at(at_s: Floats, time_s: Floats, values: Floats) -> Floats:
-    """A smooth series read between its points: straight lines would flatten fast hunting."""
-    if len(time_s) < 4 or not np.isfinite(values).all():
-        return np.interp(at_s, time_s, values)
-    from scipy.interpolate import CubicSpline
-
-    inside = np.clip(at_s, time_s[0], time_s[-1])
-    return np.asarray(CubicSpline(time_s, values)(inside), dtype=np.float64)
-
-
-def lateness(time_s: Floats, values: Floats, speed_time_s: Floats, speed_rpm: Floats) -> float:
-    """By how many seconds does a sampled speed lag behind the pressure that follows it?
-
-    Parameters: cycle middles and values (n,) of a stretch; times and values (m,) of the speed,
-    which may reach beyond it.  Returns 0 where the speed explains the values too little to
-    tell.  The delay of least squares, over 0 to 1.5 s.
-    """
-    inner = np.isfinite(values) & (time_s + LATEST_S <= speed_time_s[-1])
-    if inner.sum() < LEAST_TO_TIME:
-        return 0.0
-    time, held = time_s[inner], values[inner]
-    delays = np.arange(0.0, LATEST_S + 1e-9, LATE_STEP_S)
-    left = np.array([_unexplained(time, held, speed_time_s, speed_rpm, d) for d in delays])
-    best = int(np.argmin(left))
-    if left[best] > LATE_GAIN * left[0]:
-        return 0.0
-    if not 0 < best < len(delays) - 1:
-        return float(delays[best])
-    before, here, after = left[best - 1 : best + 2]
-    bend = before - 2 * here + after
-    return float(delays[best] + (0.5 * LATE_STEP_S * (before - after) / bend if bend > 0 else 0))
-
-
-def _unexplained(
-    time: Floats, values: Floats, speed_time: Floats, speed_rpm: Floats, delay: float
-) -> float:
-    """Sum of squares that a line on the speed read `delay` later leaves."""
-    speed = read_at(time + delay, speed_time, speed_rpm)
-    columns = np.column_stack([np.ones(len(time)), time - time.mean(), speed - speed.mean()])
-    beta, *_ = np.linalg.lstsq(columns, values, rcond=None)
-    return float(np.sum((values - columns @ beta) ** 2))
 
 
 def fit_levels(

@@ -69,7 +69,7 @@ def line_through(points: Scatter) -> Line:
     residual = z - intercept
     pulled = (points.xy - slope * points.xx) @ weight @ residual
     design = np.column_stack([ones, points.x - pulled])
-    covariance = np.linalg.inv(design.T @ weight @ design)
+    covariance = np.linalg.pinv(design.T @ weight @ design, hermitian=True)
     chi2 = float(residual @ weight @ residual)
     return Line(intercept, slope, covariance, chi2, len(z) - 2)
 

@@ -84,10 +84,11 @@ def _invertible_root(ratio: float) -> float:
 
 
 def _spacing(phi: float) -> float:
+    """Prior weight of one persistence: its share of the grid, long memory leaning heavier (J)."""
     grid = np.array(PERSISTENCE)
     middles = np.concatenate([[-0.075], (grid[1:] + grid[:-1]) / 2, [1.0]])
     place = int(np.flatnonzero(grid == phi)[0])
-    return float(middles[place + 1] - middles[place])
+    return float(middles[place + 1] - middles[place]) * (1.0 + phi)
 
 
 def regress_many(design: Floats, series: Floats) -> list[Regression]:

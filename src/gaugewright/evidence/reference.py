@@ -30,6 +30,8 @@ WIDEST = 0.8
 MOVED = 3.0
 UNKNOWN_SPEED_SHARE = 0.03
 """Oil pressures of two idles of unknown speed differ by about this share each (J)."""
+UNMOVED_PA = 1e-3
+"""A crankcase that moved by less than this moved by nothing but rounding."""
 PIECES = 5
 PIECE_CYCLES = 12
 
@@ -231,8 +233,8 @@ def _check(
     if len(points) < 2:
         return replace(base, flags=("one-condition-only",))
     scatter, _, _ = scatter_of(case, points)
-    if np.ptp(scatter.x) == 0:
-        return replace(base, flags=("crankcase-unmoved",))
+    if np.ptp(scatter.x) <= UNMOVED_PA:
+        return replace(base, flags=("crankcase-hardly-moved",))
     line = line_through(scatter)
     factor = coverage_factor(_dof(points, scatter))
     low, high = slope_interval(scatter, line.slope, factor)
@@ -250,8 +252,9 @@ def _check(
     )
 
 
-def _linear(line: Line) -> float:
-    return float(np.sqrt(line.covariance[1, 1]))
+def _linear(line: Line) -> float | None:
+    variance = float(line.covariance[1, 1])
+    return float(np.sqrt(variance)) if variance > 0 else None
 
 
 def _dof(points: list[Point], scatter: Scatter) -> float | None:

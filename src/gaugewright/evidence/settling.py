@@ -120,7 +120,7 @@ def _course(design: Floats, level: Floats, middle: slice) -> tuple[Floats, float
     left = known - inner @ beta
     dof = len(known) - design.shape[1]
     spread = float(np.sqrt(left @ left / dof))
-    together = float(np.clip(np.corrcoef(left[1:], left[:-1])[0, 1], 0.0, 0.9)) if dof > 4 else 0.5
+    together = _memory(left)
     longer = (1 + together) / (1 - together)
     reach = np.einsum("ij,jk,ik->i", design, normal, design)
     factor = float(stdtrit(max(dof / longer, 3.0), 1.0 - IMPROBABLE / 2))
@@ -130,6 +130,12 @@ def _course(design: Floats, level: Floats, middle: slice) -> tuple[Floats, float
         max(spread, floor),
         factor * max(spread, floor) * np.sqrt(1 + longer * reach),
     )
+
+
+def _memory(left: Floats) -> float:
+    """Lag-one correlation of what the course leaves, 0 to 0.9."""
+    size = float(left @ left)
+    return float(np.clip(left[1:] @ left[:-1] / size, 0.0, 0.9)) if size > 0 else 0.0
 
 
 def _cut(found: Departure | None, block: int) -> int:
