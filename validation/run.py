@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+import functools
 import json
 import math
 import subprocess
@@ -49,7 +50,9 @@ def stored(kind: str) -> dict[str, Any]:
     return json.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
 
 
-def _commit() -> str:
+@functools.cache
+def commit() -> str:
+    """The commit that the code was at when this run began."""
     told = subprocess.run(
         ["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, check=False
     )
@@ -90,7 +93,7 @@ def keep(kind: str, shard: int, figures: Figures) -> dict[str, Any]:
         "class": kind,
         "seed": seeds[kind],
         "method_version": METHOD_VERSION,
-        "commit": _commit(),
+        "commit": commit(),
         "date": dt.datetime.now(dt.UTC).strftime("%Y-%m-%d"),
         "figures": merged(shards),
         "shards": dict(sorted(shards.items(), key=lambda item: int(item[0]))),
@@ -126,6 +129,7 @@ def _check(kind: str, shard: int) -> int:
 
 
 def _run(kinds: list[str], shard: int | None) -> None:
+    commit()
     for kind in kinds:
         old = stored(kind)
         done = old.get("shards", {}) if old.get("method_version") == METHOD_VERSION else {}
