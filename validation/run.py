@@ -128,15 +128,20 @@ def _check(kind: str, shard: int) -> int:
     return 1 if wrong else 0
 
 
+def missing(kind: str) -> list[int]:
+    """The shards of a class that are not yet kept for this method."""
+    old = stored(kind)
+    done = old.get("shards", {}) if old.get("method_version") == METHOD_VERSION else {}
+    return [k for k in range(shards_of(kind)) if str(k) not in done]
+
+
 def _run(kinds: list[str], shard: int | None) -> None:
+    """One shard, or all that are missing, every class keeping pace with the others."""
     commit()
-    for kind in kinds:
-        old = stored(kind)
-        done = old.get("shards", {}) if old.get("method_version") == METHOD_VERSION else {}
-        todo = [k for k in range(shards_of(kind)) if str(k) not in done]
-        for each in [shard] if shard is not None else todo:
-            record = keep(kind, each, measure(kind, each))
-            print(kind, each, json.dumps(record["figures"]), flush=True)
+    todo = [(k, kind) for kind in kinds for k in ([shard] if shard is not None else missing(kind))]
+    for each, kind in sorted(todo, key=lambda pair: pair[0]):
+        record = keep(kind, each, measure(kind, each))
+        print(kind, each, json.dumps(record["figures"]), flush=True)
 
 
 def main() -> int:
