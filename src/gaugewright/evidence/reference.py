@@ -149,12 +149,11 @@ def _part(source: Source, begin: float, end: float) -> Source | None:
     values = kept.table.means[signal.label]
     table = kept.table
     lift = source.held.level.value - _raw_level(source)
-    level = fit_level(
-        values[part.cycles],
-        table.middle_s[part.cycles],
-        (table.end_s - table.start_s)[part.cycles],
-        part.speed_at(table.middle_s[part.cycles]),
-    )
+    time = table.middle_s[part.cycles]
+    length = (table.end_s - table.start_s)[part.cycles]
+    if not np.isfinite(values[part.cycles]).sum() >= PIECE_CYCLES:
+        return None
+    level = fit_level(values[part.cycles], time, length, part.speed_at(time))
     level = replace(level, value=level.value + lift)
     return replace(source, kept=part, held=replace(source.held, level=level))
 
