@@ -210,3 +210,31 @@ def test_a_recording_without_conditions(tmp_path: Path) -> None:
     text = HEAD + LIMIT + recording("run", OIL, SPARK)
     found = sound(tmp_path, text, run=csv(lived(BOTH), "t", "oil", "spark"))
     assert found.limit_checks[0].verdict == "not measured"
+
+
+def test_a_course_with_a_hole(tmp_path: Path) -> None:
+    """A crankcase on a slow course, of which a fifth was not recorded."""
+    held = (Held("as found", 95.0, 1.0, length_s=30.0), CAP_OFF)
+
+    def course(columns: Columns) -> None:
+        columns["crankcase"] += 0.3 * np.minimum(columns["t"], 30.0)
+        columns["crankcase"][12_000:19_000] = np.nan
+
+    found = job(tmp_path, held, course)
+    assert {r.condition for r in found.readings} == {"as found", "cap off"}
+
+
+def test_two_loggers_of_one_cycle_each(tmp_path: Path) -> None:
+    """Too short for any interval: both readings stand, neither is weighed against the other."""
+    short = (replace(AS_FOUND, length_s=0.6),)
+    text = HEAD + LIMIT
+    text += recording("run", OIL, CRANKCASE, conditions(short))
+    text += recording("second", OIL, CRANKCASE, conditions(short))
+    rows = csv(lived(short), "t", "oil", "crankcase")
+    found = sound(tmp_path, text, run=rows, second=rows)
+    assert all(np.isfinite(r.value) for r in found.readings)
+
+
+def test_a_constant_signal_held_twice(tmp_path: Path) -> None:
+    found = job(tmp_path, (AS_FOUND, CAP_OFF, AS_FOUND), constant("oil"))
+    assert found.readings
