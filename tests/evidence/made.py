@@ -9,7 +9,7 @@ import numpy as np
 from gaugewright.evidence.case import Case, build_case
 from gaugewright.evidence.cycles import Sensed, Span
 from gaugewright.evidence.gather import HandValue, gather
-from gaugewright.evidence.limits import Bounds
+from gaugewright.evidence.visiting import Bounds
 from gaugewright.evidence.weigh import with_common_blocks
 from gaugewright.physics.oil import grade_line
 from gaugewright.rotation.types import Rotation

@@ -10,9 +10,9 @@ from made import KPA, Stretch, case_of, hand, recording, signal
 
 from gaugewright.evidence.case import Case
 from gaugewright.evidence.cycles import Sensed
-from gaugewright.evidence.gather import BAROMETER
 from gaugewright.evidence.readings import readings
 from gaugewright.evidence.results import Reading
+from gaugewright.evidence.sources import BAROMETER
 from gaugewright.sensing.shared import SharedErrors
 
 IDLE = Stretch("as found", 95.0, 11.0)

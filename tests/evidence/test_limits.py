@@ -9,8 +9,9 @@ import pytest
 from made import KPA, Stretch, case_of, hand, limit, recording, signal
 
 from gaugewright.evidence.case import Case
-from gaugewright.evidence.limits import Bounds, limit_checks
+from gaugewright.evidence.limits import limit_checks
 from gaugewright.evidence.results import LimitCheck
+from gaugewright.evidence.visiting import Bounds
 from gaugewright.sensing.shared import SharedErrors
 
 FOUND = Stretch("as found", 95.0, 11.0)

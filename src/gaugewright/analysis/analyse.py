@@ -20,6 +20,7 @@ from gaugewright.analysis.questions import (
 )
 from gaugewright.analysis.zeros import ZeroNote, with_zeros
 from gaugewright.evidence.results import Caveat, Findings
+from gaugewright.evidence.stretch import Kept
 from gaugewright.evidence.weigh import weigh, with_common_blocks
 from gaugewright.job.model import Job
 from gaugewright.sensing.shared import SharedErrors
@@ -62,15 +63,12 @@ def _outcome(
     zeros: tuple[ZeroNote, ...],
     findings: Findings,
     told: dict[str, str],
-    stretches: tuple[object, ...],
+    stretches: tuple[Kept, ...],
 ) -> Outcome:
-    from gaugewright.evidence.held import Kept
-
-    kept = [stretch for stretch in stretches if isinstance(stretch, Kept)]
     return Outcome(
         job=job,
         findings=findings,
-        pictures=pictures(lanes, kept),
+        pictures=pictures(lanes, stretches),
         instruments=instruments(job, lanes, book, zeros),
         files=files(job, lanes.recorded, told),
         method=f"gaugewright {gaugewright.__version__}, method {gaugewright.METHOD_VERSION}",

@@ -10,7 +10,7 @@ from gaugewright.analysis.lanes import Lanes
 from gaugewright.analysis.outcome import FileNote, InstrumentNote, Lane, Picture, Stretch
 from gaugewright.analysis.zeros import ZeroNote
 from gaugewright.evidence.cycles import Sensed
-from gaugewright.evidence.held import Kept
+from gaugewright.evidence.stretch import Kept
 from gaugewright.job.model import Instrument, Job, Sensor, SignalEntry
 from gaugewright.quantities.catalogue import QUANTITIES
 from gaugewright.recording.overview import bins

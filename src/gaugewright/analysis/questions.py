@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from gaugewright.evidence.gather import HandValue
-from gaugewright.evidence.limits import Bounds
 from gaugewright.evidence.switches import LampSwitch
+from gaugewright.evidence.visiting import Bounds
 from gaugewright.evidence.warmth import Viscosity
 from gaugewright.evidence.weigh import WEATHER_PA, Questions
 from gaugewright.job.model import HandReading, Instrument, Job, Limit

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.evidence.cycles import Sensed, Span
-from gaugewright.evidence.gather import BAROMETER
+from gaugewright.evidence.sources import BAROMETER
 from gaugewright.recording.types import Note
 from gaugewright.sensing.shared import SharedErrors
 from gaugewright.sensing.types import Signal

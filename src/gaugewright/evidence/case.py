@@ -8,15 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.evidence.gather import (
-    Gathered,
-    Source,
-    against,
-    corrected,
-    differential,
-)
-from gaugewright.evidence.held import PRESSURES, Held
+from gaugewright.evidence.gather import Gathered
+from gaugewright.evidence.held import Held
 from gaugewright.evidence.level import Level
+from gaugewright.evidence.sources import Source, against, corrected, differential
+from gaugewright.evidence.stretch import PRESSURES
 from gaugewright.evidence.warmth import (
     Viscosity,
     Warmth,

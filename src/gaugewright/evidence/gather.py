@@ -9,27 +9,16 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.evidence.cycles import Sensed, cycle_table
-from gaugewright.evidence.held import (
-    PULSES,
-    Held,
-    Kept,
-    difference_level,
-    held_by_signal,
-    kept_stretch,
-    settled_stretch,
-    subtracted,
-    votes_on_delay,
-)
+from gaugewright.evidence.held import PULSES, Held, held_by_signal
 from gaugewright.evidence.lateness import delay_of
 from gaugewright.evidence.level import HUNTING_SHARE, Level, fit_level
-from gaugewright.sensing.shared import SharedErrors, plus
-from gaugewright.sensing.types import Signal
+from gaugewright.evidence.pooling import merged
+from gaugewright.evidence.sources import HAND_DOF, Source
+from gaugewright.evidence.stretch import Kept, kept_stretch, settled_stretch, votes_on_delay
 
 Floats = npt.NDArray[np.float64]
 
 LASTING = frozenset({"oil-changed", "oil-topped-up", "level-corrected", "repaired"})
-BAROMETER = "barometer"
-HAND_DOF = 1e9
 
 
 @dataclass(frozen=True)
@@ -46,15 +35,6 @@ class HandValue:
     speed_rpm: float | None
     oil_degc: float | None
     flags: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Source:
-    """A level together with the stretch and the signal it came from, None when by hand."""
-
-    held: Held
-    kept: Kept | None
-    signal: Signal | None
 
 
 @dataclass(frozen=True)
@@ -90,7 +70,7 @@ def gather(recordings: tuple[Sensed, ...], by_hand: tuple[HandValue, ...]) -> Ga
     states = states_of(recordings)
     stretches, empty = _stretches(recordings)
     sources = [s for kept in stretches for s in _of_stretch(kept, states)]
-    sources = _merged(sources)
+    sources = merged(sources)
     sources = _with_speeds_of_mates(sources, by_hand)
     sources += [_of_hand(value, sources, states) for value in by_hand]
     return Gathered(tuple(sources), tuple(stretches), tuple(empty))
@@ -197,68 +177,6 @@ def _as_measured(level: Level, speed: Floats) -> Level:
     )
 
 
-def _merged(sources: list[Source]) -> list[Source]:
-    """One condition in two stretches of a recording becomes one level with their spread."""
-    groups: dict[tuple[object, ...], list[Source]] = {}
-    for source in sources:
-        h = source.held
-        key = (h.visit, h.state, h.condition, h.quantity, h.reference, h.labels)
-        groups.setdefault(key, []).append(source)
-    return [group[0] if len(group) == 1 else _pooled(group) for group in groups.values()]
-
-
-def _pooled(group: list[Source]) -> Source:
-    levels = [source.held.level for source in group]
-    longest = max(group, key=lambda source: source.held.level.cycles)
-    merged = pooled_level(levels)
-    flags = tuple(dict.fromkeys(flag for s in group for flag in s.held.flags))
-    held = replace(longest.held, level=merged, flags=(*flags, "several-stretches"))
-    return replace(longest, held=held)
-
-
-def pooled_level(levels: list[Level]) -> Level:
-    """The mean of several stretches at their common mean speed, their spread included.
-
-    Weights are durations; a spread beyond the stretches' own uncertainties is added by the
-    method of moments (R. DerSimonian and N. Laird, Controlled Clinical Trials 7 (1986) 177).
-    """
-    speeds = [level.speed_rpm for level in levels]
-    weight = np.array([max(level.length_s, 1e-9) for level in levels])
-    weight /= weight.sum()
-    known = [s for s in speeds if s is not None]
-    speed = float(weight @ np.array(known)) if len(known) == len(levels) else None
-    at = [level.at(speed) if _sloped(level) else level.at(None) for level in levels]
-    values, variances = np.array([a[0] for a in at]), np.array([a[1] for a in at])
-    mean = float(weight @ values)
-    between = float(np.sum((values - values.mean()) ** 2)) / (len(levels) - 1)
-    extra = max(0.0, between - float(np.mean(variances)))
-    variance = float(weight**2 @ (variances + extra))
-    best = max(levels, key=lambda level: level.cycles)
-    scale = best.scale.copy()
-    scale[0, :] = scale[:, 0] = 0.0
-    scale[0, 0] = variance
-    own = float(weight**2 @ variances)
-    dof = variance**2 / (own**2 / max(best.dof, 1.0) + (variance - own) ** 2 / (len(levels) - 1))
-    return replace(
-        best,
-        value=mean,
-        speed_rpm=speed,
-        scale=scale,
-        dof=dof,
-        cycles=sum(level.cycles for level in levels),
-        support_rpm=_joint_support(levels),
-    )
-
-
-def _sloped(level: Level) -> bool:
-    return level.speed_rpm is not None and bool(np.isfinite(level.scale[1, 1]))
-
-
-def _joint_support(levels: list[Level]) -> tuple[float, float] | None:
-    known = [level.support_rpm for level in levels if level.support_rpm is not None]
-    return (min(s[0] for s in known), max(s[1] for s in known)) if known else None
-
-
 def _with_speeds_of_mates(sources: list[Source], by_hand: tuple[HandValue, ...]) -> list[Source]:
     """Sources without a speed take that of their condition: recorded elsewhere, or noted."""
     known: dict[tuple[str, str], tuple[float, tuple[float, float], str]] = {}
@@ -337,73 +255,3 @@ def _of_hand(value: HandValue, sources: list[Source], states: dict[tuple[str, st
 
 def _instrument(value: HandValue) -> dict[str, Floats]:
     return {f"instrument: {value.instrument}": np.ones(1)} if value.instrument else {}
-
-
-def against(held: Held, reference: str, barometer_pa: float | None) -> Held | None:
-    """The same level against the outside air or a vacuum; None where no barometer is known."""
-    if held.reference == reference:
-        return held
-    if barometer_pa is None or {held.reference, reference} != {"atmosphere", "vacuum"}:
-        return None
-    sign = 1.0 if reference == "vacuum" else -1.0
-    level = replace(held.level, value=held.level.value + sign * barometer_pa)
-    gradient = plus(held.gradient, {BAROMETER: np.ones(1)}, sign)
-    return replace(held, reference=reference, level=level, gradient=gradient)
-
-
-def differential(oil: Source, crankcase: Source, barometer_pa: float | None) -> Source | None:
-    """Gauge less crankcase: cycle by cycle where both ran together, else from their levels."""
-    one, other = oil.held, crankcase.held
-    if one.reference != other.reference:
-        moved = against(other, str(one.reference), barometer_pa)
-        if moved is None:
-            return None
-        other = moved
-    lift = other.level.value - crankcase.held.level.value
-    together = _together(oil, crankcase)
-    if together is not None:
-        level = replace(together, value=together.value - lift)
-        return replace(oil, held=subtracted(one, other, level))
-    return replace(oil, held=subtracted(one, other, _level_difference(one.level, other.level)))
-
-
-def _together(oil: Source, crankcase: Source) -> Level | None:
-    """The row-by-row difference where both stretches overlap on the job's clock."""
-    if oil.kept is None or oil.signal is None:
-        return None
-    if crankcase.kept is None or crankcase.signal is None:
-        return None
-    shift = crankcase.kept.recording.offset_s - oil.kept.recording.offset_s
-    begin = max(oil.kept.from_s, crankcase.kept.from_s + shift)
-    finish = min(oil.kept.to_s, crankcase.kept.to_s + shift)
-    if finish - begin < 0.5 * (oil.kept.to_s - oil.kept.from_s):
-        return None
-    table = oil.kept.table
-    first = int(np.searchsorted(table.start_s, begin - 1e-9))
-    last = int(np.searchsorted(table.end_s, finish + 1e-9, side="right"))
-    if last - first < 3:
-        return None
-    shared = replace(oil.kept, first=first, last=last)
-    try:
-        level = difference_level(oil.signal, crankcase.signal, shift, shared)
-    except ValueError:
-        return None
-    return level if "several-stretches" not in oil.held.flags else None
-
-
-def _level_difference(one: Level, other: Level) -> Level:
-    """One level less another, brought to the first's speed; their noises are independent."""
-    speed = one.speed_rpm if np.isfinite(other.scale[1, 1]) else None
-    value, variance = other.at(speed)
-    scale = one.scale.copy()
-    own = scale[0, 0]
-    scale[0, 0] = own + variance
-    total = scale[0, 0] ** 2
-    dof = total / (own**2 / one.dof + variance**2 / other.dof) if total else HAND_DOF
-    return replace(one, value=one.value - value, scale=scale, dof=dof, cycles=one.cycles)
-
-
-def corrected(held: Held, book: SharedErrors) -> Held:
-    """The level after the book's zeros have had their say."""
-    level = replace(held.level, value=held.level.value + book.correction(held.gradient))
-    return replace(held, level=level)

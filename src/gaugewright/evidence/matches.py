@@ -8,11 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.evidence.case import Case, Situation, combined
-from gaugewright.evidence.held import PRESSURES, Held
+from gaugewright.evidence.held import Held
 from gaugewright.evidence.level import Level, coverage_factor
 from gaugewright.evidence.pump import comparable, knee_between
 from gaugewright.evidence.results import Caveat, Match, Quantified
 from gaugewright.evidence.slopes import common_speed, together
+from gaugewright.evidence.stretch import PRESSURES
 from gaugewright.quantities.catalogue import QUANTITIES
 from gaugewright.sensing.shared import plus
 

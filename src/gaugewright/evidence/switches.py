@@ -9,8 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.evidence.case import Case, Situation
-from gaugewright.evidence.gather import Source
 from gaugewright.evidence.results import SwitchCheck
+from gaugewright.evidence.sources import Source
 
 Floats = npt.NDArray[np.float64]
 

@@ -7,13 +7,15 @@ from dataclasses import dataclass
 
 from gaugewright.evidence.case import Case, build_case
 from gaugewright.evidence.cycles import Sensed
-from gaugewright.evidence.gather import BAROMETER, Gathered, HandValue, gather
-from gaugewright.evidence.limits import Bounds, limit_checks
+from gaugewright.evidence.gather import Gathered, HandValue, gather
+from gaugewright.evidence.limits import limit_checks
 from gaugewright.evidence.matches import matches
 from gaugewright.evidence.readings import readings
 from gaugewright.evidence.reference import reference_checks
 from gaugewright.evidence.results import Caveat, Findings
+from gaugewright.evidence.sources import BAROMETER
 from gaugewright.evidence.switches import LampSwitch, switch_checks
+from gaugewright.evidence.visiting import Bounds
 from gaugewright.evidence.warmth import (
     ABOVE_COOLANT_ERROR,
     COOLANT_BLOCK,
