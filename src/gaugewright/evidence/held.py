@@ -15,13 +15,12 @@ from gaugewright.evidence.cycles import is_slow, mean_between
 from gaugewright.evidence.level import Level, fit_levels
 from gaugewright.evidence.stretch import Kept
 from gaugewright.sensing.shared import plus
+from gaugewright.sensing.signals import RANGE_MARGIN
 from gaugewright.sensing.types import Gradient, Signal
 
 Floats = npt.NDArray[np.float64]
 
 PULSES = frozenset({"ignition", "crank", "cam"})
-RANGE_MARGIN = 0.005
-"""Noise about the end of a range is not beyond it: this share of the range is let pass (J)."""
 STOPPED_SHARE = 0.005
 FEW_CYCLES = 8
 

@@ -75,8 +75,8 @@ def rotation_from_ignition(
 def repair_notes(label: str, beat: Beat) -> tuple[Note, ...]:
     """Counts of what was repaired, each only where it happened."""
     counts = (
-        ("pulses-missed", "missed pulses were put in by the rhythm", beat.missed),
-        ("pulses-spurious", "spurious pulses were taken out by the rhythm", beat.spurious),
-        ("pulses-merged", "crossings were ringing or further strikes of a pulse", beat.merged),
+        ("pulses-missed", "missed pulses put in by the rhythm", beat.missed),
+        ("pulses-spurious", "spurious pulses taken out by the rhythm", beat.spurious),
+        ("pulses-merged", "crossings that were ringing or further strikes of a pulse", beat.merged),
     )
-    return tuple(Note(code, f"{label}: {n} {text}", n) for code, text, n in counts if n)
+    return tuple(Note(code, f"{label}, {text}: {n}", n) for code, text, n in counts if n)

@@ -162,7 +162,7 @@ def _turns_per_cycle(
 
 def _tooth_notes(label: str, missed: int, spurious: int) -> tuple[Note, ...]:
     counts = (
-        ("pulses-missed", "teeth were missed", missed),
-        ("pulses-spurious", "edges were no teeth", spurious),
+        ("pulses-missed", "missed teeth", missed),
+        ("pulses-spurious", "edges that were no teeth", spurious),
     )
-    return tuple(Note(code, f"{label}: {n} {text}", n) for code, text, n in counts if n)
+    return tuple(Note(code, f"{label}, {text}: {n}", n) for code, text, n in counts if n)

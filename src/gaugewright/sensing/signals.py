@@ -29,6 +29,10 @@ def no_errors(_value: float) -> Mapping[str, Floats]:
     return {}
 
 
+RANGE_MARGIN = 0.005
+"""Noise about the end of a range is not beyond it: this share of the range is let pass (J)."""
+
+
 def sense(
     recorded: Recorded,
     entry: SignalEntry,
@@ -110,21 +114,21 @@ def _count(marks: Bools | None) -> int:
 def _health_notes(health: Health, factor: float) -> tuple[Note, ...]:
     low, high = ("lowest", "highest")[:: 1 if factor > 0 else -1]
     counts = (
-        ("interference", "samples are interference and take no part in a mean", health.spikes),
-        ("drop-outs", "samples are drop-outs and take no part in a mean", health.dropped),
-        ("samples-missing", "samples are missing", health.missing),
-        ("at-stop", f"samples rest on the stop at the {low} value", _count(health.at_low)),
-        ("at-stop", f"samples rest on the stop at the {high} value", _count(health.at_high)),
+        ("interference", "interference, left out of every mean: samples", health.spikes),
+        ("drop-outs", "drop-outs, left out of every mean: samples", health.dropped),
+        ("samples-missing", "missing: samples", health.missing),
+        ("at-stop", f"on the stop at the {low} value: samples", _count(health.at_low)),
+        ("at-stop", f"on the stop at the {high} value: samples", _count(health.at_high)),
     )
-    return tuple(Note(code, f"{count} {text}", count) for code, text, count in counts if count)
+    return tuple(Note(code, f"{text} {count}", count) for code, text, count in counts if count)
 
 
 def _outside(values: Floats, low: float | None, high: float | None) -> tuple[Note, ...]:
     """A note that counts the samples outside the stated range; they are flagged, not removed."""
     if low is None or high is None:
         return ()
-    margin = 1e-9 * (high - low)
+    margin = RANGE_MARGIN * (high - low)
     count = int(np.count_nonzero(values < low - margin) + np.count_nonzero(values > high + margin))
     if not count:
         return ()
-    return (Note("out-of-range", f"{count} samples lie outside the sensor's range", count),)
+    return (Note("out-of-range", f"outside the sensor's range: samples {count}", count),)
