@@ -60,3 +60,12 @@ def test_another_method_version_is_noticed(monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setattr(run, "METHOD_VERSION", METHOD_VERSION + 1)
     fixed = SEEDS["fixed"]
     assert "method" in run.disagreements(fixed["class"], fixed["shard"])[0]
+
+
+def test_one_interval_more_or_less_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
+    fixed = SEEDS["fixed"]
+    before = run.stored(fixed["class"])["shards"][str(fixed["shard"])]
+    other = {name: dict(part) for name, part in before.items()}
+    other["reading"]["held"] -= 1
+    monkeypatch.setattr(run, "measure", lambda _kind, _shard: other)
+    assert len(run.disagreements(fixed["class"], fixed["shard"])) == 1
