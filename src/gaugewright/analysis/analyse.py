@@ -19,6 +19,8 @@ from gaugewright.analysis.questions import (
     with_instruments,
 )
 from gaugewright.analysis.zeros import ZeroNote, with_zeros
+from gaugewright.evidence.cycles import Sensed
+from gaugewright.evidence.offers import offered
 from gaugewright.evidence.results import Caveat, Findings
 from gaugewright.evidence.stretch import Kept
 from gaugewright.evidence.weigh import weigh, with_common_blocks
@@ -83,12 +85,13 @@ def _caveats(lanes: Lanes, zeros: tuple[ZeroNote, ...], barometer_pa: float | No
         for zero in zeros
         for note in zero.notes
     ]
-    if barometer_pa is None:
+    found += [_offer(sensed) for sensed in lanes.sensed if not sensed.spans]
+    if barometer_pa is None and _absolute(lanes):
         found.append(
             Caveat(
                 "barometer-unknown",
-                "neither barometer nor altitude is stated: no absolute pressures are given, and "
-                "absolute sensors are not compared with the outside air",
+                "neither barometer nor altitude is stated: absolute sensors are not compared with "
+                "the outside air",
                 "job.toml, place",
             )
         )
@@ -102,3 +105,19 @@ def _caveats(lanes: Lanes, zeros: tuple[ZeroNote, ...], barometer_pa: float | No
             )
         )
     return list(dict.fromkeys(found))
+
+
+def _absolute(lanes: Lanes) -> bool:
+    """Is any pressure measured against a vacuum?"""
+    return any(s.reference == "vacuum" for sensed in lanes.sensed for s in sensed.signals)
+
+
+def _offer(sensed: Sensed) -> Caveat:
+    """What a recording without a marked condition offers to mark."""
+    stretches = ", ".join(f"{begin:.1f} s to {end:.1f} s" for begin, end in offered(sensed))
+    held = f"these stretches look held one way: {stretches}" if stretches else "none looks held"
+    return Caveat(
+        "no-condition",
+        f"no condition is marked in this recording, so it gives no reading; {held}",
+        sensed.name,
+    )

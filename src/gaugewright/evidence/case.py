@@ -233,6 +233,7 @@ def chosen(case: Case, group: tuple[Held, ...]) -> tuple[Held | None, bool]:
     """
     if not group:
         return None, True
+    group = tuple(h for h in group if h.level.has_interval) or group[:1]
     best = group[0]
     for other in group[1:]:
         if set(other.labels) & set(best.labels):

@@ -67,6 +67,11 @@ class Level:
         """Upper end of the 95 % interval of the value."""
         return self.value + coverage_factor(self.dof) * self.standard_uncertainty
 
+    @property
+    def has_interval(self) -> bool:
+        """Is anything known of how well the value is known?  Not with a single cycle."""
+        return bool(np.isfinite(self.scale[0, 0]))
+
     def at(self, speed_rpm: float | None) -> tuple[float, float]:
         """Value and variance at another speed, along the slope."""
         if speed_rpm is None or self.speed_rpm is None:

@@ -104,7 +104,7 @@ def at_limit(case: Case, situation: Situation, limit: Bounds, held: Held) -> Jud
     level = held.level
     speed = limit.speed_rpm
     value, own = level.value, float(level.scale[0, 0])
-    if speed is not None and level.speed_rpm is not None:
+    if speed is not None and level.speed_rpm is not None and level.has_interval:
         lift = (case.barometer_pa or 0.0) if held.reference == "vacuum" else 0.0
         values, variances = together(held.quantity, [level], speed, lift)
         value, own = float(values[0]), float(variances[0, 0])

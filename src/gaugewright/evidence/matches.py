@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -74,29 +75,42 @@ def _match(
 ) -> Match | Caveat:
     where = f"{second.visit}, {first.condition} to {second.condition}, {quantity}"
     options = []
-    stopped = False
-    for one in first.held(quantity, reference):
-        for other in second.held(quantity, reference):
-            if one.level.speed_rpm is None or other.level.speed_rpm is None:
-                continue
-            if one.bound or other.bound:
-                stopped = True
-                continue
-            if quantity == "oil-pressure" and reference != "vacuum":
-                reason = _between(one.level, other.level, switches_rpm, where)
-                if reason is not None:
-                    return reason
+    refused = Caveat(
+        "speed-unknown", "no engine speed is known for both readings: no match is made", where
+    )
+    for one, other in product(first.held(quantity, reference), second.held(quantity, reference)):
+        reason = _unfit(one, other, switches_rpm, where)
+        if reason is None:
             options.append((difference(case, first, one, second, other), one, other))
-    if stopped and not options:
-        return Caveat(
-            "at-stop", "a signal rests on its stop in one of the two: no match is made", where
-        )
+        elif reason.code != "speed-unknown":
+            refused = reason
     if not options:
+        return refused
+    best, one, _ = min(options, key=lambda option: option[0].u)
+    return _stated(best, first, second, one)
+
+
+def _unfit(
+    one: Held, other: Held, switches_rpm: tuple[float, float] | None, where: str
+) -> Caveat | None:
+    """Why two levels must not be matched; None where they may."""
+    if one.level.speed_rpm is None or other.level.speed_rpm is None:
         return Caveat(
             "speed-unknown", "no engine speed is known for both readings: no match is made", where
         )
-    best, one, _ = min(options, key=lambda option: option[0].u)
-    return _stated(best, first, second, one)
+    if one.bound or other.bound:
+        return Caveat(
+            "at-stop", "a signal rests on its stop in one of the two: no match is made", where
+        )
+    if not (one.level.has_interval and other.level.has_interval):
+        return _too_few(where)
+    if one.quantity != "oil-pressure" or one.reference == "vacuum":
+        return None
+    return _between(one.level, other.level, switches_rpm, where)
+
+
+def _too_few(where: str) -> Caveat:
+    return Caveat("no-interval", "too few cycles to say how well these two readings match", where)
 
 
 def _between(
@@ -155,11 +169,7 @@ def _stated(found: Difference, first: Situation, second: Situation, one: Held) -
     half = coverage_factor(found.dof) * found.u * factor
     value = found.value * factor
     if not np.isfinite(half):
-        return Caveat(
-            "no-interval",
-            "too few cycles to say how well these two readings match",
-            f"{second.visit}, {first.condition} to {second.condition}, {one.quantity}",
-        )
+        return _too_few(f"{second.visit}, {first.condition} to {second.condition}, {one.quantity}")
     unknown = not (first.warmth.known and second.warmth.known)
     flags = ["oil-temperature-unknown"] if unknown and one.quantity == "oil-pressure" else []
     return Match(

@@ -21,7 +21,10 @@ def merged(sources: list[Source]) -> list[Source]:
 
 
 def _pooled(group: list[Source]) -> Source:
-    levels = [source.held.level for source in group]
+    known = [source for source in group if source.held.level.has_interval]
+    if len(known) < 2:
+        return (known or group)[0]
+    levels = [source.held.level for source in known]
     longest = max(group, key=lambda source: source.held.level.cycles)
     merged = pooled_level(levels)
     flags = tuple(dict.fromkeys(flag for s in group for flag in s.held.flags))
@@ -51,7 +54,10 @@ def pooled_level(levels: list[Level]) -> Level:
     scale[0, :] = scale[:, 0] = 0.0
     scale[0, 0] = variance
     own = float(weight**2 @ variances)
-    dof = variance**2 / (own**2 / max(best.dof, 1.0) + (variance - own) ** 2 / (len(levels) - 1))
+    dof = 1.0
+    if 0.0 < variance < np.inf:
+        apart = (variance - own) ** 2 / (len(levels) - 1)
+        dof = variance**2 / (own**2 / max(best.dof, 1.0) + apart)
     return replace(
         best,
         value=mean,

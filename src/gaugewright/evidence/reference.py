@@ -67,6 +67,8 @@ def _points(case: Case, situations: list[Situation]) -> list[Point]:
         point = _point(case, situation)
         if point is None or point.gauge.bound or point.crankcase.bound:
             continue
+        if not (point.gauge.level.has_interval and point.crankcase.level.has_interval):
+            continue
         if points and not _near(points[0], point):
             continue
         if point.gauge.level.speed_rpm is None and "speed-raised" in situation.did:

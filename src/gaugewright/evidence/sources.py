@@ -84,8 +84,11 @@ def _level_difference(one: Level, other: Level) -> Level:
     scale = one.scale.copy()
     own = scale[0, 0]
     scale[0, 0] = own + variance
-    total = scale[0, 0] ** 2
-    dof = total / (own**2 / one.dof + variance**2 / other.dof) if total else HAND_DOF
+    dof = HAND_DOF
+    if not np.isfinite(scale[0, 0]):
+        dof = min(one.dof, other.dof)
+    elif scale[0, 0] > 0:
+        dof = scale[0, 0] ** 2 / (own**2 / one.dof + variance**2 / other.dof)
     return replace(one, value=one.value - value, scale=scale, dof=dof, cycles=one.cycles)
 
 
