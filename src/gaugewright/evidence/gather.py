@@ -218,15 +218,35 @@ def _of_hand(value: HandValue, sources: list[Source], states: dict[tuple[str, st
     ]
     speeds = [mate.level.speed_rpm for mate in mates if mate.level.speed_rpm is not None]
     speed = value.speed_rpm if value.speed_rpm is not None else (speeds[0] if speeds else None)
+    mid = mates[0].level.mid_s if mates else 0.0
+    held = Held(
+        visit=value.visit,
+        state=states.get((value.visit, value.condition), 0),
+        condition=value.condition,
+        did=mates[0].did if mates else ("nothing",),
+        quantity=value.quantity,
+        reference=value.reference,
+        labels=(value.instrument or "by hand",),
+        level=_level_read(value, speed, mid),
+        gradient=_instrument(value),
+        mid_job_s=mates[0].mid_job_s if mates else 0.0,
+        flags=value.flags,
+        by_hand=True,
+    )
+    return Source(held, None, None)
+
+
+def _level_read(value: HandValue, speed: float | None, mid_s: float) -> Level:
+    """A value read by hand as a level without a slope of its own."""
     blind = np.diag([value.uncertainty**2, np.inf if speed is not None else 0.0])
-    level = Level(
+    return Level(
         value=value.value,
         slope=0.0,
         scale=blind,
         dof=HAND_DOF,
         speed_rpm=speed,
         support_rpm=None if speed is None else (speed, speed),
-        mid_s=mates[0].level.mid_s if mates else 0.0,
+        mid_s=mid_s,
         length_s=0.0,
         cycles=0,
         outlying=0,
@@ -236,21 +256,6 @@ def _of_hand(value: HandValue, sources: list[Source], states: dict[tuple[str, st
         drift_error=0.0,
         behaviour="steady",
     )
-    held = Held(
-        visit=value.visit,
-        state=states.get((value.visit, value.condition), 0),
-        condition=value.condition,
-        did=mates[0].did if mates else ("nothing",),
-        quantity=value.quantity,
-        reference=value.reference,
-        labels=(value.instrument or "by hand",),
-        level=level,
-        gradient=_instrument(value),
-        mid_job_s=mates[0].mid_job_s if mates else 0.0,
-        flags=value.flags,
-        by_hand=True,
-    )
-    return Source(held, None, None)
 
 
 def _instrument(value: HandValue) -> dict[str, Floats]:
