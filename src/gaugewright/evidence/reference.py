@@ -43,11 +43,13 @@ def reference_checks(
     caveats: list[Caveat] = []
     states = dict.fromkeys((s.visit, s.state) for s in case.situations)
     for visit, state in states:
-        points = _points(case, [s for s in case.situations if (s.visit, s.state) == (visit, state)])
+        situations = [s for s in case.situations if (s.visit, s.state) == (visit, state)]
+        points = _points(case, situations)
         if not points:
             caveats.append(_nothing(visit))
             continue
-        found.append(_check(case, visit, points, oil_pump, limits))
+        check = _check(case, visit, points, oil_pump)
+        found.append(_explained(case, check, situations, limits))
     return found, caveats
 
 
@@ -62,7 +64,7 @@ def _nothing(visit: str) -> Caveat:
 def _points(case: Case, situations: list[Situation]) -> list[Point]:
     points: list[Point] = []
     for situation in situations:
-        if not situation.running or UNSETTLED & set(situation.did):
+        if not _held(situation):
             continue
         point = _point(case, situation)
         if point is None or point.gauge.bound or point.crankcase.bound:
@@ -142,10 +144,23 @@ def _cross(points: list[Point], own_x: Floats, own_y: Floats) -> Floats:
     return found
 
 
-def _check(
-    case: Case, visit: str, points: list[Point], oil_pump: str | None, limits: list[LimitCheck]
+def _explained(
+    case: Case, check: ReferenceCheck, situations: list[Situation], limits: list[LimitCheck]
 ) -> ReferenceCheck:
-    effect = _effect(case, points[0])
+    """The check with the crankcase's effect as found, and how much of a low gauge that explains."""
+    held = [point for s in situations if _held(s) and (point := _point(case, s)) is not None]
+    if not held:
+        return check
+    effect = _effect(case, held[0])
+    return replace(check, effect=effect, explains=_explains(held[0], effect, limits))
+
+
+def _held(situation: Situation) -> bool:
+    """Did the engine run, held one way?"""
+    return situation.running and not UNSETTLED & set(situation.did)
+
+
+def _check(case: Case, visit: str, points: list[Point], oil_pump: str | None) -> ReferenceCheck:
     base = ReferenceCheck(
         visit=visit,
         slope=None,
@@ -153,8 +168,8 @@ def _check(
         low=None,
         high=None,
         verdict="undecided",
-        effect=effect,
-        explains=_explains(points[0], effect, limits),
+        effect=None,
+        explains="undecided",
         conditions=tuple(dict.fromkeys(p.situation.condition for p in points)),
     )
     if len(points) < 2:
@@ -220,8 +235,10 @@ def _doubts(points: list[Point], scatter: Scatter, oil_pump: str | None) -> tupl
     return tuple(flags)
 
 
-def _effect(case: Case, point: Point) -> Effect:
-    """The crankcase's gauge pressure as found: what the gauge shows of it."""
+def _effect(case: Case, point: Point) -> Effect | None:
+    """The crankcase's gauge pressure as found; None where its signal rests on a stop."""
+    if point.crankcase.bound or not point.crankcase.level.has_interval:
+        return None
     factor = QUANTITIES["crankcase-pressure"].findings_factor
     u, dof = case.uncertainty(point.crankcase)
     half = coverage_factor(dof) * u * factor
@@ -229,7 +246,7 @@ def _effect(case: Case, point: Point) -> Effect:
     return Effect(value, value - half, value + half, "kPa")
 
 
-def _explains(point: Point, effect: Effect, limits: list[LimitCheck]) -> str:
+def _explains(point: Point, effect: Effect | None, limits: list[LimitCheck]) -> str:
     """How much of a low gauge the crankcase explains, by the limits of the same condition."""
     where = (point.situation.visit, point.situation.condition)
     checks = [c for c in limits if (c.visit, c.condition) == where and "min" in c.limit_value]
@@ -244,7 +261,7 @@ def _explains(point: Point, effect: Effect, limits: list[LimitCheck]) -> str:
     seen = {bearings.get(name) for name in low}
     if seen == {"meets"}:
         return "all of it"
-    if seen == {"falls short"}:
+    if seen == {"falls short"} and effect is not None:
         if effect.high < 0:
             return "part of it"
         return "nothing" if effect.low >= 0 or effect.value >= 0 else "undecided"

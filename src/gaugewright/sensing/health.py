@@ -15,6 +15,8 @@ from gaugewright.sensing.stops import stops
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
+NEAR_END = 1e-3
+STANDING_SHARE = 0.8
 LEAST = 3
 """Fewer samples than this show no health."""
 
@@ -58,24 +60,32 @@ def with_standing(
     factor: float,
     step: float,
 ) -> Health:
-    """The health of a signal that stands still from beginning to end, on an end of its range.
+    """The health of a signal that mostly stands still, on an end of its range.
 
-    On it means beyond it, or less than a step of quantisation short of it.  Such a signal
-    shows no noise by which a stop could be told; only its range can.
+    On it means beyond it, or less than half a step of quantisation or a thousandth of the range
+    short of it.  Such a signal shows no noise by which a stop could be told; only its range
+    can.  Most of its samples have one value; a few may be interference.
 
     Parameters: `values`, `ends` and `step` in house units; `factor` house units per raw unit, below
     zero where the output falls as the quantity rises.
     """
-    known = np.isfinite(values)
-    if ends is None or not known.any():
+    known = values[np.isfinite(values)]
+    if ends is None or not len(known):
         return health
     low, high = ends
-    least, most = float(values[known].min()), float(values[known].max())
-    margin = max(1e-6 * (high - low), step)
-    if most > least or (low + margin < least and most < high - margin):
+    usual = float(np.median(known))
+    margin = max(NEAR_END * (high - low), 0.5 * step)
+    still = np.abs(values - usual) <= 1e-9 * (high - low)
+    if low + margin < usual < high - margin or still.sum() < STANDING_SHARE * len(known):
         return health
-    at_low_end = (most <= low + margin) == (factor > 0)
-    return replace(health, at_low=known) if at_low_end else replace(health, at_high=known)
+    at_low_end = (usual <= low + margin) == (factor > 0)
+    if at_low_end:
+        return replace(health, at_low=_both(health.at_low, still))
+    return replace(health, at_high=_both(health.at_high, still))
+
+
+def _both(first: Bools | None, second: Bools) -> Bools:
+    return second if first is None else first | second
 
 
 def _filled(values: Floats) -> tuple[Floats | None, Bools | None]:
@@ -97,6 +107,4 @@ def _bridged(values: Floats, holes: Bools) -> Floats:
 
 
 def _either(first: Bools | None, second: Bools | None) -> Bools | None:
-    if first is None or second is None:
-        return first if second is None else second
-    return first | second
+    return first if second is None else _both(first, second)

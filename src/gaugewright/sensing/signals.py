@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -60,6 +61,8 @@ def sense(
         factor, offset = unit_scale(recorded, entry, column)
         values, notes = factor * column.values + offset, ()
     health = health_of(column, supply)
+    if entry.quantity == "engine-speed":
+        health = replace(health, at_low=None, at_high=None)
     health = with_standing(health, values, ends, factor, abs(factor) * column.step)
     at_low, at_high = (health.at_low, health.at_high)[:: 1 if factor > 0 else -1]
     return Signal(

@@ -32,6 +32,10 @@ NORMAL_RANGE = {128: 5.2, 16: 3.5}
 """Window sizes, and the mean range of as many normal values (any table of control charts)."""
 WINDOW_S = 0.25
 LIVELY_STEPS = 8.0
+LIVELY_ELSEWHERE = 3.0
+"""A signal that visits this many steps in a window elsewhere does not stand still by itself."""
+REPEATED = 20
+"""Values that come back this often on average are steps, if uneven ones."""
 
 
 def stops(
@@ -53,6 +57,7 @@ def stops(
         ]
     if held.min() == held.max():
         return None, None
+    step = step if step > 0.0 else _uneven_step(held)
     ends = [_end(held, sign, step, left_out is not None) for sign in (-1.0, 1.0)]
     inside: Floats | None = None
     marks: list[Bools | None] = []
@@ -68,6 +73,17 @@ def stops(
             pinned &= ~left_out
         marks.append(pinned)
     return marks[0], marks[1]
+
+
+def _uneven_step(values: Floats) -> float:
+    """The usual gap between values that keep coming back; 0 where they don't.
+
+    Steps that a file rounds to a few decimals are not all equal, and pass for none.
+    """
+    distinct = np.unique(values)
+    if len(distinct) < REPEATED or len(values) < REPEATED * len(distinct):
+        return 0.0
+    return float(np.median(np.diff(distinct)))
 
 
 def _end(values: Floats, sign: float, step: float, spiked: bool) -> float:
@@ -187,7 +203,7 @@ def _standing(values: Floats, near: Bools, interval_s: float, step: float) -> Bo
     elsewhere = ~at_end.any(axis=1)
     if not still.any() or np.count_nonzero(elsewhere) < 4:
         return None
-    lively = np.ptp(rows[elsewhere], axis=1) > LIVELY_STEPS * step
+    lively = np.ptp(rows[elsewhere], axis=1) > LIVELY_ELSEWHERE * step
     if float(lively.mean()) < 0.8:
         return None
     marks = np.zeros(len(values), dtype=bool)
