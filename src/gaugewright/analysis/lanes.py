@@ -12,6 +12,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
+import numpy as np
+
 from gaugewright import METHOD_VERSION
 from gaugewright.analysis.progress import Progress, silent
 from gaugewright.errors import InputError, Problem
@@ -30,6 +32,8 @@ Kept = TypeVar("Kept")
 PULSES = frozenset({"ignition", "crank", "cam"})
 FIRING_RIPPLE = ("crankcase-pressure", "manifold-pressure", "exhaust-pressure")
 RIPPLE_INTERVAL_S = 0.01
+STANDS_STILL = 0.004
+"""An engine's speed spans at least this share of itself over a recording (J)."""
 
 
 @dataclass
@@ -111,9 +115,16 @@ def _ripple(recording: Sensed, vehicle: Vehicle) -> Rotation | None:
                 rotation = rotation_from_ripple(
                     signal.time_s, bridged(signal), vehicle, signal.label
                 )
-                if rotation is not None:
+                if rotation is not None and wanders(rotation):
                     return rotation
     return None
+
+
+def wanders(rotation: Rotation) -> bool:
+    """Does this speed wander as an engine's does?  A hum of the wiring stands still."""
+    speed = rotation.speed_rpm[rotation.good]
+    low, high = np.percentile(speed, [5.0, 95.0])
+    return bool(high - low > STANDS_STILL * float(np.median(speed)))
 
 
 def _calibrations(sensors: tuple[Sensor, ...]) -> tuple[dict[str, Calibration], SharedErrors]:
