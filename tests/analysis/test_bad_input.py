@@ -416,3 +416,22 @@ def test_a_sound_job_ends_with_nothing_said(tmp_path: Path, told: Any) -> None:
     code, said, printed = told(usual(tmp_path))
     assert (code, said) == (0, "")
     assert "as found" in printed
+
+
+def test_a_stated_offset_far_from_the_other_clock_leaves_nothing_to_align(
+    tmp_path: Path, told: Any
+) -> None:
+    columns = lived(BOTH)
+    keys = {"aligned_with": "run", "aligned_by": "oil-pressure", "clock_offset": "900 s"}
+    plain = signal_text("oil", "oil-pressure", unit="kPa")
+    text = HEAD + LIMIT + recording("run", OIL, SPARK, conditions(BOTH))
+    text += recording("second", CRANKCASE, plain, conditions(BOTH), **keys)
+    folder = write(
+        tmp_path,
+        text,
+        run=csv(columns, "t", "oil", "spark"),
+        second=csv(columns, "t", "crankcase", "oil"),
+    )
+    code, said, _ = told(folder)
+    assert code == 2
+    sentence(said, "job.toml", "second", "aligned_with", "do not overlap")

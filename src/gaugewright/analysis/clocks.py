@@ -10,6 +10,9 @@ from gaugewright.evidence.cycles import Sensed
 from gaugewright.job.model import Job, RecordingEntry
 from gaugewright.sensing.types import Signal
 
+NEAR_S = 60.0
+"""A stated offset is looked about by this much when an alignment is asked for as well (J)."""
+
 
 def aligned(lanes: Lanes, job: Job) -> tuple[Lanes, tuple[tuple[str, str], ...]]:
     """The lanes with every asked-for alignment done, and a sentence for each (name, text)."""
@@ -50,7 +53,12 @@ def _offset(fixed: Sensed, moved: Sensed, entry: RecordingEntry) -> tuple[float,
 
     quantity = entry.aligned_by or ""
     one, other = _signal(fixed, quantity), _signal(moved, quantity)
-    found, uncertainty = offset_between(one.time_s, one.values, other.time_s, other.values)
+    stated = 0.0 if entry.clock_offset is None else moved.offset_s - fixed.offset_s
+    within = None if entry.clock_offset is None else NEAR_S
+    found, uncertainty = offset_between(
+        one.time_s, one.values, other.time_s + stated, other.values, within
+    )
+    found += stated
     text = (
         f"put on the clock of {fixed.name} by {quantity}: {found:+.3f} s, "
         f"standard uncertainty {uncertainty:.3f} s"
