@@ -10,11 +10,17 @@ import numpy.typing as npt
 
 from gaugewright.evidence.cycles import Sensed, cycle_table
 from gaugewright.evidence.held import PULSES, Held, held_by_signal
-from gaugewright.evidence.lateness import delay_of
+from gaugewright.evidence.lateness import Pace
 from gaugewright.evidence.level import HUNTING_SHARE, Level, fit_level
 from gaugewright.evidence.pooling import merged
 from gaugewright.evidence.sources import HAND_DOF, Source
-from gaugewright.evidence.stretch import Kept, kept_stretch, settled_stretch, votes_on_delay
+from gaugewright.evidence.stretch import (
+    Kept,
+    kept_stretch,
+    pace_of,
+    settled_stretch,
+    votes_on_pace,
+)
 
 Floats = npt.NDArray[np.float64]
 
@@ -91,22 +97,22 @@ def _stretches(
                 empty.append((recording, span.condition))
             else:
                 marked.append(kept)
-    delays = _delays(marked)
-    return [settled_stretch(kept, *delays[_column_of(kept)]) for kept in marked], empty
+    paces = _paces(marked)
+    return [settled_stretch(kept, paces[_source_of(kept)]) for kept in marked], empty
 
 
-def _column_of(kept: Kept) -> str:
-    """The name of the column the speed comes from: one logger's column is late by one delay."""
+def _source_of(kept: Kept) -> tuple[str, str]:
+    """Where the speed comes from and its column's name: one logger's column has one delay."""
     rotation = kept.recording.rotation
-    return "" if rotation is None else rotation.label.rpartition("/")[2]
+    return kept.table.source, "" if rotation is None else rotation.label.rpartition("/")[2]
 
 
-def _delays(marked: list[Kept]) -> dict[str, tuple[float, bool]]:
-    """How late each sampled speed column is, all its stretches voting."""
-    votes: dict[str, list[Floats | None]] = {}
+def _paces(marked: list[Kept]) -> dict[tuple[str, str], Pace]:
+    """How each source of speed is to be read, all its stretches voting."""
+    votes: dict[tuple[str, str], list[Floats | None]] = {}
     for kept in marked:
-        votes.setdefault(_column_of(kept), []).append(votes_on_delay(kept))
-    return {column: delay_of(told) for column, told in votes.items()}
+        votes.setdefault(_source_of(kept), []).append(votes_on_pace(kept))
+    return {source: pace_of(source[0], told) for source, told in votes.items()}
 
 
 def _of_stretch(kept: Kept, states: dict[tuple[str, str], int]) -> list[Source]:

@@ -1,13 +1,17 @@
-"""How late a sampled speed column is, told by the oil pressure that follows the speed.
+"""How a speed is to be read, told by the oil pressure that follows it: how late, how smoothed.
 
 A logger's speed column may trail the engine by half a second.  Read at its own stamps it
 explains the hunting of the pressure badly; read as much later as it trails, well.  The delay
 belongs to the column, so all its stretches vote together.
+
+Pulses whose edges jitter give cycle speeds with fresh noise, on which every slope is flattened.
+Where smoothed speeds explain the pressure better than single cycles' do, they are taken.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -22,6 +26,37 @@ REMEMBERED = 0.3
 """Cycles remember one another: this share of them counts as independent (J)."""
 SURE = 8.0
 """The least and the most likely delay differ by this much in twice the log likelihood."""
+WINDOWS_S = (0.0, 0.4, 0.75)
+"""Lengths over which the speed of pulses may be smoothed: less than any engine hunts in (J)."""
+
+
+@dataclass(frozen=True)
+class Pace:
+    """How a speed is read: `lag_s` later, smoothed over `window_s`; `timed` if that is told."""
+
+    lag_s: float = 0.0
+    timed: bool = True
+    window_s: float = 0.0
+
+
+AS_IT_IS = Pace()
+
+
+def smoothed(values: Floats, cycle_s: float, window_s: float) -> Floats:
+    """(n,) parabolas fitted through a window of neighbours, read at its middle.
+
+    A running mean would flatten hunting, a parabola follows it.  Windows of less than five
+    cycles leave the values as they are.  Weights after A. Savitzky and M. J. E. Golay,
+    Analytical Chemistry 36 (1964) 1627-1639, in closed form for second degree.
+    """
+    half = int(window_s / (2.0 * cycle_s))
+    if half < 2 or len(values) < 2 * half + 1:
+        return values
+    place = np.arange(-half, half + 1)
+    weight = 3.0 * (3 * half**2 + 3 * half - 1 - 5 * place**2)
+    weight /= (2 * half - 1) * (2 * half + 1) * (2 * half + 3)
+    beyond = np.pad(values, half, mode="reflect", reflect_type="odd")
+    return np.asarray(np.convolve(beyond, weight, mode="valid"), dtype=np.float64)
 
 
 def read_at(at_s: Floats, time_s: Floats, values: Floats) -> Floats:
@@ -50,6 +85,28 @@ def evidence_of_delay(
     if not left.min() > 0:
         return None
     return np.asarray(REMEMBERED * len(time) * np.log(left), dtype=np.float64)
+
+
+def evidence_of_window(time_s: Floats, values: Floats, speeds: Sequence[Floats]) -> Floats | None:
+    """What one stretch says of each window of `speeds`: as `evidence_of_delay` does of delays."""
+    known = np.isfinite(values)
+    if known.sum() < LEAST_CYCLES:
+        return None
+    time, held = time_s[known], values[known]
+    left = np.array([_unexplained(time, held, time, speed[known], 0.0) for speed in speeds])
+    if not left.min() > 0:
+        return None
+    return np.asarray(REMEMBERED * len(time) * np.log(left), dtype=np.float64)
+
+
+def window_of(told: Sequence[Floats | None]) -> float:
+    """The window that explains the pressure best, none unless one does much better."""
+    votes = [one for one in told if one is not None]
+    if not votes:
+        return 0.0
+    total = np.sum(votes, axis=0)
+    best = int(np.argmin(total))
+    return WINDOWS_S[best] if total[0] - total[best] > SURE else 0.0
 
 
 def _unexplained(

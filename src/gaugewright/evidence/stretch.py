@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from gaugewright.evidence.cycles import WINDOW_S, CycleTable, Sensed, Span, is_slow, mean_between
-from gaugewright.evidence.lateness import evidence_of_delay, read_at
+from gaugewright.evidence.lateness import (
+    AS_IT_IS,
+    WINDOWS_S,
+    Pace,
+    delay_of,
+    evidence_of_delay,
+    evidence_of_window,
+    read_at,
+    smoothed,
+    window_of,
+)
 from gaugewright.evidence.settling import settled
 from gaugewright.evidence.speed_noise import UNTIMED_S
 
@@ -42,8 +53,7 @@ class Kept:
     table: CycleTable
     first: int
     last: int
-    lag_s: float = 0.0
-    timed: bool = True
+    pace: Pace = AS_IT_IS
 
     @property
     def cycles(self) -> slice:
@@ -71,14 +81,15 @@ class Kept:
         """Engine speed at these instants, or None where no speed is known."""
         if self.table.speed_rpm is None:
             return None
-        if self.lag_s == 0.0:
-            return np.interp(time_s, self.table.middle_s, self.table.speed_rpm)
-        return read_at(time_s + self.lag_s, self.table.middle_s, self.table.speed_rpm)
+        speed = _smoothed(self, self.pace.window_s)
+        if self.pace.lag_s == 0.0:
+            return np.interp(time_s, self.table.middle_s, speed)
+        return read_at(time_s + self.pace.lag_s, self.table.middle_s, speed)
 
     @property
     def untimed_s(self) -> float:
         """By how much the speed may be late without anything having told."""
-        return 0.0 if self.timed else UNTIMED_S
+        return 0.0 if self.pace.timed else UNTIMED_S
 
     @property
     def refresh_s(self) -> float:
@@ -94,8 +105,7 @@ def kept_stretch(recording: Sensed, span: Span, table: CycleTable) -> Kept | Non
     last = int(np.searchsorted(table.end_s, span.to_s + margin, side="right"))
     if _covered(table, first, last) < LEAST_COVERED * (span.to_s - span.from_s):
         return _windowed(recording, span)
-    kept = Kept(recording, span, table, first, last)
-    return kept
+    return Kept(recording, span, table, first, last)
 
 
 def _covered(table: CycleTable, first: int, last: int) -> float:
@@ -116,10 +126,9 @@ def _windowed(recording: Sensed, span: Span) -> Kept | None:
     return Kept(recording, span, table, 0, len(start))
 
 
-def settled_stretch(kept: Kept, lag_s: float, timed: bool) -> Kept:
-    """The stretch without its transitions, its speed read as late as the column is."""
-    if kept.table.source == "engine-speed":
-        kept = replace(kept, lag_s=lag_s, timed=timed)
+def settled_stretch(kept: Kept, pace: Pace) -> Kept:
+    """The stretch without its transitions, its speed read as its source wants."""
+    kept = replace(kept, pace=pace)
     if UNSETTLED & set(kept.span.did):
         return kept
     middle = kept.table.middle_s[kept.cycles]
@@ -139,14 +148,30 @@ def settled_stretch(kept: Kept, lag_s: float, timed: bool) -> Kept:
     return replace(kept, first=kept.first + first, last=kept.first + last)
 
 
-def votes_on_delay(kept: Kept) -> Floats | None:
-    """What this stretch says of how late its sampled speed is; None where it cannot tell."""
+def votes_on_pace(kept: Kept) -> Floats | None:
+    """What this stretch says of how its speed is to be read: delays of a sampled column, windows
+    of pulses.  None where it cannot tell.
+    """
     speed = kept.table.speed_rpm
-    if kept.table.source != "engine-speed" or speed is None:
-        return None
     signal = next((s for s in kept.recording.signals if s.quantity == "oil-pressure"), None)
-    if signal is None or is_slow(signal, SLOW_S):
+    if speed is None or signal is None or is_slow(signal, SLOW_S):
         return None
-    time = kept.table.middle_s
-    values = kept.table.means[signal.label][kept.cycles]
-    return evidence_of_delay(time[kept.cycles], values, time, speed)
+    time, cycles = kept.table.middle_s, kept.cycles
+    values = kept.table.means[signal.label][cycles]
+    if kept.table.source == "engine-speed":
+        return evidence_of_delay(time[cycles], values, time, speed)
+    speeds = [_smoothed(kept, window)[cycles] for window in WINDOWS_S]
+    return evidence_of_window(time[cycles], values, speeds)
+
+
+def pace_of(source: str, told: Sequence[Floats | None]) -> Pace:
+    """How the speed of a source is to be read, by the votes of its stretches."""
+    if source == "engine-speed":
+        return Pace(*delay_of(told))
+    return Pace(window_s=window_of(told))
+
+
+def _smoothed(kept: Kept, window_s: float) -> Floats:
+    """The table's speeds, smoothed over a length that counts in cycles of this stretch."""
+    cycle = (kept.to_s - kept.from_s) / max(kept.last - kept.first, 1)
+    return smoothed(np.asarray(kept.table.speed_rpm), cycle, window_s)
