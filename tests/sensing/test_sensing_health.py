@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from made_sensors import column, engine, stepped
 
-from gaugewright.sensing.health import health_of
+from gaugewright.sensing.health import health_of, with_standing
 
 RATE = 20_000.0
 FALSE_SHARE = 1e-5
@@ -232,3 +232,20 @@ def test_short_columns_are_no_trouble(size):
     for rate_hz in (1.0, 500.0, RATE):
         found = health(np.linspace(0.0, 1.0, size), rate_hz)
         assert found.bad is None
+
+
+def test_steps_that_a_file_rounds_unevenly_still_show_a_stop():
+    free = 0.55 + 0.1 * np.random.default_rng(8).standard_normal(40_000)
+    written = [np.round(stepped(v, 0.00122), 4) for v in (free, np.clip(free, 0.4978, None))]
+    assert health(written[0]).at_low is None
+    assert count(health(written[1]).at_low) == np.count_nonzero(written[1] == written[1].min())
+
+
+def test_a_signal_that_mostly_stands_on_the_end_of_its_range_rests_there():
+    values = np.full(433, 52.0)
+    values[[40, 200, 310]] = [-7000.0, 9000.0, 4000.0]
+    known = health(np.linspace(0.0, 1.0, 433))
+    standing = with_standing(known, values, (0.0, 25_000.0), 1.0, 140.0)
+    assert np.count_nonzero(standing.at_low) == 430
+    assert with_standing(known, values + 2000.0, (0.0, 25_000.0), 1.0, 140.0).at_low is None
+    assert with_standing(known, values, (0.0, 25_000.0), 1.0, 10.0).at_low is None

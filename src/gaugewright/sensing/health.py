@@ -58,15 +58,16 @@ def with_standing(
     values: Floats,
     ends: tuple[float, float] | None,
     factor: float,
-    step: float,
+    slack: float,
 ) -> Health:
     """The health of a signal that mostly stands still, on an end of its range.
 
-    On it means beyond it, or less than half a step of quantisation or a thousandth of the range
-    short of it.  Such a signal shows no noise by which a stop could be told; only its range
-    can.  Most of its samples have one value; a few may be interference.
+    On it means beyond it, or less than `slack` or a thousandth of the range short of it.  Such a
+    signal shows no noise by which a stop could be told; only its range can.  Most of its
+    samples have one value; a few may be interference.
 
-    Parameters: `values`, `ends` and `step` in house units; `factor` house units per raw unit, below
+    Parameters: `values`, `ends` and `slack` in house units, the slack being what quantisation and
+    calibration leave open; `factor` house units per raw unit, below
     zero where the output falls as the quantity rises.
     """
     known = values[np.isfinite(values)]
@@ -74,7 +75,7 @@ def with_standing(
         return health
     low, high = ends
     usual = float(np.median(known))
-    margin = max(NEAR_END * (high - low), 0.5 * step)
+    margin = max(NEAR_END * (high - low), slack)
     still = np.abs(values - usual) <= 1e-9 * (high - low)
     if low + margin < usual < high - margin or still.sum() < STANDING_SHARE * len(known):
         return health

@@ -52,18 +52,21 @@ def sense(
     column = column_of(recorded, entry, entry.column)
     gradient: Callable[[float], Gradient] = no_errors
     low = high = supply = ends = None
+    slack = 0.0
     if sensor is not None and calibration is not None:
         values, factor, notes = through_sensor(recorded, entry, column, sensor, calibration)
         gradient, low, high = calibration.gradient, calibration.range_low, calibration.range_high
         notes = calibration.notes + notes
         supply, ends = supply_in_column(entry, column, sensor), calibration.ends
+        known_to = 2.0 * float(np.hypot(calibration.point_sd, calibration.common_sd))
+        slack = max(0.5 * abs(factor) * column.step, known_to)
     else:
         factor, offset = unit_scale(recorded, entry, column)
         values, notes = factor * column.values + offset, ()
     health = health_of(column, supply)
     if entry.quantity == "engine-speed":
         health = replace(health, at_low=None, at_high=None)
-    health = with_standing(health, values, ends, factor, abs(factor) * column.step)
+    health = with_standing(health, values, ends, factor, slack)
     at_low, at_high = (health.at_low, health.at_high)[:: 1 if factor > 0 else -1]
     return Signal(
         visit=visit,

@@ -34,6 +34,7 @@ WINDOW_S = 0.25
 LIVELY_STEPS = 8.0
 LIVELY_ELSEWHERE = 3.0
 """A signal that visits this many steps in a window elsewhere does not stand still by itself."""
+CROWDED = 8
 REPEATED = 20
 """Values that come back this often on average are steps, if uneven ones."""
 
@@ -57,7 +58,8 @@ def stops(
         ]
     if held.min() == held.max():
         return None, None
-    step = step if step > 0.0 else _uneven_step(held)
+    even = step > 0.0
+    step = step if even else _uneven_step(held)
     ends = [_end(held, sign, step, left_out is not None) for sign in (-1.0, 1.0)]
     inside: Floats | None = None
     marks: list[Bools | None] = []
@@ -69,6 +71,8 @@ def stops(
         if inside is None:
             inside = _between(held, ends[0] + 0.5 * step, ends[1] - 0.5 * step)
         pinned = _pinned(held, sign, end, near, interval_s, step, inside)
+        if not even and step > 0.0 and not _crowded(held, sign, end, step):
+            pinned = None
         if pinned is not None and left_out is not None:
             pinned &= ~left_out
         marks.append(pinned)
@@ -84,6 +88,13 @@ def _uneven_step(values: Floats) -> float:
     if len(distinct) < REPEATED or len(values) < REPEATED * len(distinct):
         return 0.0
     return float(np.median(np.diff(distinct)))
+
+
+def _crowded(values: Floats, sign: float, end: float, step: float) -> bool:
+    """Whether the extreme holds many times the samples that the next step does."""
+    depth = sign * (end - values)
+    there = np.count_nonzero(np.abs(depth) <= 0.5 * step)
+    return bool(there > CROWDED * np.count_nonzero((depth > 0.5 * step) & (depth <= 1.5 * step)))
 
 
 def _end(values: Floats, sign: float, step: float, spiked: bool) -> float:
