@@ -34,7 +34,7 @@ WINDOW_S = 0.25
 LIVELY_STEPS = 8.0
 LIVELY_ELSEWHERE = 3.0
 """A signal that visits this many steps in a window elsewhere does not stand still by itself."""
-CROWDED = 8
+CROWDED = 2
 REPEATED = 20
 """Values that come back this often on average are steps, if uneven ones."""
 
