@@ -269,12 +269,11 @@ def test_crankcase_sensor_beyond_its_range_for_the_whole_condition(
     assert gauge["verdict"] == "meets"
 
 
-def test_clocks_that_do_not_overlap_where_alignment_was_asked_for(
-    tmp_path: Path, told: Any
-) -> None:
+def two_clocks(tmp_path: Path, told: Any, second_oil: Any, **more: str) -> str:
+    """What is said of a second logger that shall be laid over the first by its oil pressure."""
     columns = lived(BOTH)
-    flat = {**columns, "oil": np.random.default_rng(3).standard_normal(len(columns["t"]))}
-    keys = {"aligned_with": "run", "aligned_by": "oil-pressure"}
+    second = {**columns, "oil": columns["oil"] if second_oil is None else second_oil}
+    keys = {"aligned_with": "run", "aligned_by": "oil-pressure", **more}
     plain = signal_text("oil", "oil-pressure", unit="kPa")
     text = HEAD + LIMIT + recording("run", OIL, SPARK, conditions(BOTH))
     text += recording("second", CRANKCASE, plain, conditions(BOTH), **keys)
@@ -282,11 +281,24 @@ def test_clocks_that_do_not_overlap_where_alignment_was_asked_for(
         tmp_path,
         text,
         run=csv(columns, "t", "oil", "spark"),
-        second=csv(flat, "t", "crankcase", "oil"),
+        second=csv(second, "t", "crankcase", "oil"),
     )
     code, said, _ = told(folder)
     assert code == 2
+    return str(said)
+
+
+def test_clocks_that_nothing_lays_over_each_other(tmp_path: Path, told: Any) -> None:
+    noise = np.random.default_rng(3).standard_normal(len(lived(BOTH)["t"]))
+    said = two_clocks(tmp_path, told, noise)
     sentence(said, "job.toml", "second", "aligned_with", "clock_offset")
+
+
+def test_clocks_that_do_not_overlap_where_alignment_was_asked_for(
+    tmp_path: Path, told: Any
+) -> None:
+    said = two_clocks(tmp_path, told, None, clock_offset="900 s")
+    sentence(said, "job.toml", "second", "aligned_with", "do not overlap")
 
 
 def test_a_file_removed_while_reading(
@@ -416,22 +428,3 @@ def test_a_sound_job_ends_with_nothing_said(tmp_path: Path, told: Any) -> None:
     code, said, printed = told(usual(tmp_path))
     assert (code, said) == (0, "")
     assert "as found" in printed
-
-
-def test_a_stated_offset_far_from_the_other_clock_leaves_nothing_to_align(
-    tmp_path: Path, told: Any
-) -> None:
-    columns = lived(BOTH)
-    keys = {"aligned_with": "run", "aligned_by": "oil-pressure", "clock_offset": "900 s"}
-    plain = signal_text("oil", "oil-pressure", unit="kPa")
-    text = HEAD + LIMIT + recording("run", OIL, SPARK, conditions(BOTH))
-    text += recording("second", CRANKCASE, plain, conditions(BOTH), **keys)
-    folder = write(
-        tmp_path,
-        text,
-        run=csv(columns, "t", "oil", "spark"),
-        second=csv(columns, "t", "crankcase", "oil"),
-    )
-    code, said, _ = told(folder)
-    assert code == 2
-    sentence(said, "job.toml", "second", "aligned_with", "do not overlap")

@@ -19,6 +19,7 @@ from gaugewright.analysis.progress import Progress, silent
 from gaugewright.errors import InputError, Problem
 from gaugewright.evidence.cycles import Sensed, Span
 from gaugewright.job.model import Condition, Job, RecordingEntry, Sensor, Vehicle
+from gaugewright.quantities.catalogue import PULSES
 from gaugewright.recording.reading import read
 from gaugewright.recording.types import Note, Recorded
 from gaugewright.rotation.ripple import rotation_from_ripple
@@ -29,7 +30,6 @@ from gaugewright.sensing.shared import SharedErrors
 from gaugewright.sensing.signals import bridged, sense
 
 Kept = TypeVar("Kept")
-PULSES = frozenset({"ignition", "crank", "cam"})
 FIRING_RIPPLE = ("crankcase-pressure", "manifold-pressure", "exhaust-pressure")
 RIPPLE_INTERVAL_S = 0.01
 STANDS_STILL = 0.004

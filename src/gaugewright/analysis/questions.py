@@ -6,7 +6,7 @@ from gaugewright.evidence.gather import HandValue
 from gaugewright.evidence.switches import LampSwitch
 from gaugewright.evidence.visiting import Bounds
 from gaugewright.evidence.warmth import Viscosity
-from gaugewright.evidence.weigh import WEATHER_PA, Questions
+from gaugewright.evidence.weigh import Questions
 from gaugewright.job.model import HandReading, Instrument, Job, Limit
 from gaugewright.quantities.catalogue import QUANTITIES
 from gaugewright.quantities.physical import Physical
@@ -29,7 +29,7 @@ def barometer_of(job: Job) -> tuple[float | None, float | None]:
     if job.place.barometer is not None:
         return job.place.barometer.si, 0.0
     if job.place.altitude is not None:
-        from gaugewright.physics.atmosphere import pressure_at_altitude
+        from gaugewright.physics.atmosphere import WEATHER_PA, pressure_at_altitude
 
         return pressure_at_altitude(job.place.altitude.si), WEATHER_PA
     return None, None

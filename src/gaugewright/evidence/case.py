@@ -12,7 +12,6 @@ from gaugewright.evidence.gather import Gathered
 from gaugewright.evidence.held import Held
 from gaugewright.evidence.level import Level
 from gaugewright.evidence.sources import Source, against, corrected, differential
-from gaugewright.evidence.stretch import PRESSURES
 from gaugewright.evidence.warmth import (
     Viscosity,
     Warmth,
@@ -20,6 +19,7 @@ from gaugewright.evidence.warmth import (
     unknown_warmth,
     warmth_of,
 )
+from gaugewright.quantities.catalogue import PRESSURES
 from gaugewright.sensing.shared import SharedErrors, plus
 
 Floats = npt.NDArray[np.float64]

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.evidence.cycles import Sensed, cycle_table
-from gaugewright.evidence.held import PULSES, Held, held_by_signal
+from gaugewright.evidence.held import Held, held_by_signal
 from gaugewright.evidence.lateness import Pace
 from gaugewright.evidence.level import HUNTING_SHARE, Level, fit_level
 from gaugewright.evidence.pooling import merged
@@ -21,10 +21,12 @@ from gaugewright.evidence.stretch import (
     settled_stretch,
     votes_on_pace,
 )
+from gaugewright.job import words
+from gaugewright.quantities.catalogue import PULSES
 
 Floats = npt.NDArray[np.float64]
 
-LASTING = frozenset({"oil-changed", "oil-topped-up", "level-corrected", "repaired"})
+LASTING = frozenset(words.LASTING)
 
 
 @dataclass(frozen=True)

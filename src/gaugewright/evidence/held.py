@@ -20,7 +20,6 @@ from gaugewright.sensing.types import Gradient, Signal
 
 Floats = npt.NDArray[np.float64]
 
-PULSES = frozenset({"ignition", "crank", "cam"})
 STOPPED_SHARE = 0.005
 FEW_CYCLES = 8
 
@@ -43,7 +42,6 @@ class Held:
     bound: str | None = None
     by_hand: bool = False
     turning: bool = True
-    assumed_speed: bool = False
 
 
 def level_of(signal: Signal, kept: Kept) -> Level:

@@ -79,21 +79,6 @@ class Level:
         way = np.array([1.0, speed_rpm - self.speed_rpm])
         return self.value + self.slope * float(way[1]), float(way @ self.scale @ way)
 
-    def with_slope_known(self, slope: float, deviation: float) -> Level:
-        """The level after learning that the slope is `slope`, give or take `deviation`."""
-        if not np.isfinite(self.scale[1, 1]):
-            scale = np.diag([self.scale[0, 0], deviation**2])
-            return replace(self, slope=slope, scale=scale)
-        gain = self.scale[:, 1] / (self.scale[1, 1] + deviation**2)
-        off = slope - self.slope
-        scale = self.scale - np.outer(gain, self.scale[1])
-        return replace(
-            self,
-            value=self.value + float(gain[0]) * off,
-            slope=self.slope + float(gain[1]) * off,
-            scale=scale,
-        )
-
 
 def coverage_factor(dof: float | None) -> float:
     """The 97.5 % point of Student's t; 1.96 where the degrees of freedom are not limited."""

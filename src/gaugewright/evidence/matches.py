@@ -14,8 +14,7 @@ from gaugewright.evidence.level import Level, coverage_factor
 from gaugewright.evidence.pump import comparable, knee_between
 from gaugewright.evidence.results import Caveat, Match, Quantified
 from gaugewright.evidence.slopes import common_speed, together
-from gaugewright.evidence.stretch import PRESSURES
-from gaugewright.quantities.catalogue import QUANTITIES
+from gaugewright.quantities.catalogue import PRESSURES, QUANTITIES
 from gaugewright.sensing.shared import plus
 
 MATCHED = PRESSURES | {"air-flow", "fuel-trim-short", "fuel-trim-long"}

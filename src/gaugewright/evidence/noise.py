@@ -24,7 +24,6 @@ PERSISTENCE = (0.0, 0.15, 0.3, 0.45, 0.6, 0.72, 0.82, 0.89, 0.94, 0.97, 0.985)
 WHITE_SHARE = (0.0, 0.35, 0.65, 0.85, 0.95)
 COVERAGE = 0.95
 QUANTILE_STEPS = 60
-TINY = 1e-14
 
 
 @dataclass(frozen=True)

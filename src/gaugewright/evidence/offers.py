@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.evidence.cycles import CycleTable, Sensed, cycle_table
-from gaugewright.evidence.stretch import PRESSURES
+from gaugewright.quantities.catalogue import PRESSURES
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]

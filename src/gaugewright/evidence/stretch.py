@@ -22,21 +22,12 @@ from gaugewright.evidence.lateness import (
 )
 from gaugewright.evidence.settling import settled
 from gaugewright.evidence.speed_noise import UNTIMED_S
+from gaugewright.job import words
+from gaugewright.quantities.catalogue import PRESSURES
 
 Floats = npt.NDArray[np.float64]
-PRESSURES = frozenset(
-    {
-        "oil-pressure",
-        "crankcase-pressure",
-        "manifold-pressure",
-        "cylinder-pressure",
-        "exhaust-pressure",
-        "fuel-pressure",
-        "coolant-pressure",
-    }
-)
 UNSETTLED = frozenset({"engine-off", "cranking", "snap"})
-BLOCKING = frozenset({"vent-port-blocked", "fresh-air-blocked"})
+BLOCKING = frozenset(words.BLOCKING)
 """Closing a way out fills the crankcase: a course, not a mean (common practice, no source)."""
 LEAST_COVERED = 0.3
 """A stretch with cycles for less than this share of its time has lost its rotation (J)."""

@@ -6,17 +6,9 @@ from dataclasses import dataclass
 
 from gaugewright.evidence.case import Situation
 from gaugewright.evidence.pump import stage_of
+from gaugewright.job import words
 
-NEUTRAL = frozenset(
-    {
-        "nothing",
-        "speed-raised",
-        "oil-changed",
-        "oil-topped-up",
-        "level-corrected",
-        "repaired",
-    }
-)
+NEUTRAL = frozenset({"nothing", "speed-raised", *words.LASTING})
 DEFAULT_TOLERANCE = 0.1
 WARMTH_REACH_K = 20.0
 """A stretch further than this from the limit's temperature did not visit its state (J)."""

@@ -29,9 +29,6 @@ from gaugewright.evidence.warmth import (
 )
 from gaugewright.sensing.shared import SharedErrors
 
-WEATHER_PA = 800.0
-"""Standard deviation of the weather about the standard atmosphere (judgement)."""
-
 
 @dataclass(frozen=True)
 class Questions:

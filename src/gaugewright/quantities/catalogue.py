@@ -73,3 +73,9 @@ QUANTITIES: dict[str, Kind] = {
     )
 }
 """Quantity name -> its kind; the order is the one lists and charts follow."""
+
+PULSES = frozenset(kind.name for kind in QUANTITIES.values() if kind.pulses)
+"""Quantities that show the engine's rotation as pulses."""
+
+PRESSURES = frozenset(kind.name for kind in QUANTITIES.values() if kind.is_pressure)
+"""Quantities that are pressures, and so need a reference."""

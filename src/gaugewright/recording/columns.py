@@ -9,6 +9,7 @@ import numpy as np
 
 from gaugewright.errors import InputError, Problem
 from gaugewright.job.model import RecordingEntry
+from gaugewright.quantities.catalogue import PULSES
 from gaugewright.recording import carried
 from gaugewright.recording.clock import Clock
 from gaugewright.recording.layout import Layout
@@ -17,7 +18,6 @@ from gaugewright.recording.steps import step_of
 from gaugewright.recording.tables import Stamps, Table, counted
 from gaugewright.recording.types import Column, Floats, Note
 
-PULSES = frozenset({"ignition", "crank", "cam"})
 _SPARSE = 0.5
 
 

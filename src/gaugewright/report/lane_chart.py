@@ -6,13 +6,13 @@ from collections.abc import Iterable
 
 from gaugewright.analysis.outcome import Picture, Stretch
 from gaugewright.evidence.results import LimitCheck, Reading
+from gaugewright.quantities.catalogue import PULSES
 from gaugewright.report import blocks, marks, phrases, ruler, svg, words
 from gaugewright.report.lane import LEFT, draw_lane
 from gaugewright.report.preferences import Preferences
 
 MOST_HEIGHT, LEAST_HEIGHT = 58.0, 44.0
 PULSE_HEIGHT = 30.0
-PULSES = ("ignition", "crank", "cam")
 LABEL_SIZE = 8.6
 
 

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from gaugewright.evidence.results import Findings, LimitCheck, Reading
+from gaugewright.job import words as job_words
 from gaugewright.job.model import Job, Limit
 
-LASTING = frozenset({"oil-changed", "oil-topped-up", "level-corrected", "repaired"})
+LASTING = frozenset(job_words.LASTING)
 QUANTITY_ORDER = ("oil-pressure", "crankcase-pressure", "manifold-pressure", "fuel-pressure")
 FAILS = ("falls short", "exceeds")
 SPREAD = 1.96
