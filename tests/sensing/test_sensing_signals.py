@@ -136,7 +136,7 @@ def test_bridging_replaces_bad_and_missing_samples_by_lines():
     whole = bridged(signal)
     assert whole[1000] == pytest.approx(2.5e5, abs=1.2e4)
     assert np.isfinite(whole).all()
-    assert codes(signal.notes)["samples-missing"] == 10
+    assert codes(signal.notes)["missing-samples"] == 10
     assert bridged(through(sensor(), [column(NOISY)])) is not None
 
 
@@ -174,5 +174,5 @@ def test_a_supply_column_without_a_supply_is_refused():
 
 def test_a_column_of_nothing_but_gaps_is_sensed_and_said():
     signal = through(sensor(), [column(np.full(100, np.nan))])
-    assert codes(signal.notes)["samples-missing"] == 100
+    assert codes(signal.notes)["missing-samples"] == 100
     assert signal.bad is None

@@ -101,7 +101,7 @@ def _point(case: Case, situation: Situation) -> Point | None:
     return Point(situation, gauge.held, crankcase.held, pair[0] if pair else None)
 
 
-def scatter_of(case: Case, points: list[Point]) -> tuple[Scatter, list[Held], list[Held]]:
+def scatter_of(case: Case, points: list[Point]) -> Scatter:
     """Gauge over crankcase at one speed and one oil temperature, with the full covariance."""
     degc = points[0].situation.warmth.degc
     gauges = [case.at_warmth(p.situation, p.gauge, degc) for p in points]
@@ -113,7 +113,7 @@ def scatter_of(case: Case, points: list[Point]) -> tuple[Scatter, list[Held], li
     yy = own_y + _shared(shared, gauges, gauges)
     xx = own_x + _shared(shared, crankcases, crankcases)
     xy = across + _shared(shared, crankcases, gauges)
-    return Scatter(x, y, xx, yy, xy), gauges, crankcases
+    return Scatter(x, y, xx, yy, xy)
 
 
 def _shared(book: SharedErrors, rows: list[Held], columns: list[Held]) -> Floats:
@@ -174,7 +174,7 @@ def _check(case: Case, visit: str, points: list[Point], oil_pump: str | None) ->
     )
     if len(points) < 2:
         return replace(base, flags=("one-condition-only",))
-    scatter, _, _ = scatter_of(case, points)
+    scatter = scatter_of(case, points)
     if np.ptp(scatter.x) <= UNMOVED_PA:
         return replace(base, flags=("crankcase-hardly-moved",))
     line = line_through(scatter)

@@ -122,7 +122,7 @@ def _health_notes(health: Health, factor: float) -> tuple[Note, ...]:
     counts = (
         ("interference", "interference, left out of every mean: samples", health.spikes),
         ("drop-outs", "drop-outs, left out of every mean: samples", health.dropped),
-        ("samples-missing", "missing: samples", health.missing),
+        ("missing-samples", "missing: samples", health.missing),
         ("at-stop", f"on the stop at the {low} value: samples", _count(health.at_low)),
         ("at-stop", f"on the stop at the {high} value: samples", _count(health.at_high)),
     )
