@@ -1,0 +1,1 @@
+"""The virtual engine: the physics as one running engine, steady and in time, sound or not."""
