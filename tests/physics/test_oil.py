@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -223,3 +224,69 @@ def test_density_in_the_fahrenheit_form():
 def test_a_wrong_expansion_is_caught(monkeypatch):
     monkeypatch.setattr(oil_properties, "LUBE_K1", 0.6278 * 1.01)
     assert abs(oil_properties.density(870.0, 100.0) - DENSITIES[100]) > 0.05
+
+
+def test_many_oils_at_many_temperatures_are_one_by_one():
+    """The array form gives each oil what its own line gives, below 2 mm2/s as well."""
+    kv40, kv100 = np.array([32.0, 100.0, 3.0]), np.array([5.4, 14.0, 1.1])
+    temperatures = np.array([20.0, 80.0, 150.0])
+    a, b = oil.line_coefficients(kv40, 40.0, kv100, 100.0)
+    found = oil.viscosity_at(a, b, temperatures[:, None])
+    for i, (v40, v100) in enumerate(zip(kv40, kv100, strict=True)):
+        line = viscosity_line(v40, 40.0, v100, 100.0)
+        assert found[:, i] == pytest.approx([line.at(t) for t in temperatures], rel=1e-12)
+        assert line.at(temperatures) == pytest.approx(found[:, i], rel=1e-12)
+    # V6 and V7 at 20, 80 and 150 degC
+    assert found[:, 0] == pytest.approx([86.278, 8.533, 2.392], abs=5e-4)
+    assert found[:2, 1] == pytest.approx([284.11, 23.465], abs=5e-3)
+
+
+def test_one_temperature_of_many_beyond_the_chart():
+    with pytest.raises(ValueError, match="beyond -70 to 370 degC"):
+        viscosity_line(32, 40, 5.4, 100).at(np.array([20.0, math.nan]))
+    with pytest.raises(ValueError, match=r"below 0\.21"):
+        oil.z_of(np.array([5.0, 0.1]))
+
+
+def test_a_number_gives_a_plain_number():
+    line = viscosity_line(32, 40, 5.4, 100)
+    assert type(line.at(80.0)) is float
+    assert type(viscosity_line(3.0, 40.0, 1.1, 100.0).at(100.0)) is float
+
+
+def test_diluted_lines():
+    """V14 on lines: an oil of 11 mm2/s has 8.54 with 5 % fuel; without fuel it is itself."""
+    shares = np.array([0.0, 0.05, 1.0])
+    a, b = blend.diluted_line(70.0, 11.0, shares)
+    found = oil.viscosity_at(a, b, 100.0)
+    assert found[:2] == pytest.approx([11.0, 8.54], abs=0.005)
+    assert found[2] == pytest.approx(blend.FUEL_KV100, rel=1e-3)
+    plain = viscosity_line(70.0, 40.0, 11.0, 100.0)
+    assert (a[0], b[0]) == pytest.approx((plain.a, plain.b), rel=1e-12)
+
+
+def test_a_wrong_fuel_is_caught(monkeypatch):
+    monkeypatch.setattr(blend, "FUEL_KV100", 0.65)
+    assert abs(oil.viscosity_at(*blend.diluted_line(70.0, 11.0, 0.05), 100.0) - 8.54) > 0.005
+
+
+@given(st.floats(0.0, 0.3), st.floats(0.001, 0.2), st.floats(0.0, 150.0))
+def test_fuel_thins_at_every_temperature(share, more, degc):
+    lines = [blend.diluted_line(70.0, 11.0, s) for s in (share, share + more)]
+    less, yet_less = (oil.viscosity_at(*line, degc) for line in lines)
+    assert yet_less < less
+
+
+@pytest.mark.parametrize("share", [-0.01, 1.01])
+def test_no_share_of_fuel(share):
+    with pytest.raises(ValueError, match="not parts of one whole"):
+        blend.diluted_line(70.0, 11.0, share)
+
+
+def test_dynamic_viscosity():
+    """By definition: 17.88 mm2/s at 850 kg/m3 are 15.2 mPa s."""
+    assert oil_properties.dynamic_viscosity(17.88, 850.0) == pytest.approx(0.0152, abs=5e-6)
+    many = oil_properties.dynamic_viscosity(
+        np.array([12.0, 24.0]), oil_properties.density(870.0, 100.0)
+    )
+    assert many == pytest.approx([0.0097894, 0.0195787], abs=5e-7)

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import overload
+
+import numpy as np
 
 from gaugewright.physics.grades import find_grade
+from gaugewright.physics.numbers import Floats, Numbers
 from gaugewright.physics.viscosity_index import kv40_of
 
 KELVIN = 273.15
@@ -13,6 +17,7 @@ LOW_VISCOSITY_CST = 2.0
 """Below this the line needs the exponential term."""
 LEAST_CST = 0.21
 """ASTM D341: the line holds from 0.21 mm2/s upward."""
+LN_10 = math.log(10.0)
 
 
 @dataclass(frozen=True)
@@ -26,40 +31,81 @@ class ViscosityLine:
     a: float
     b: float
 
-    def at(self, temperature_degc: float) -> float:
-        """Kinematic viscosity, in mm2/s, at a temperature.
+    @overload
+    def at(self, temperature_degc: float) -> float: ...
+    @overload
+    def at(self, temperature_degc: Floats) -> Floats: ...
+    def at(self, temperature_degc: Numbers) -> Numbers:
+        """Kinematic viscosity, in mm2/s, at a temperature or at an array of them.
 
         Raises ValueError below -70 or above 370 degC, outside the chart of ASTM D341.
 
         Example: `viscosity_line(32, 40, 5.4, 100).at(80)` is 8.533.
         """
-        if not -70.0 <= temperature_degc <= 370.0:
+        if not np.all((np.asarray(temperature_degc) >= -70.0) & (temperature_degc <= 370.0)):
             raise ValueError(f"{temperature_degc} degC is beyond -70 to 370 degC")
-        exponent = self.a - self.b * math.log10(temperature_degc + KELVIN)
-        return viscosity_of(10.0 ** (10.0**exponent))
+        return _like(temperature_degc, viscosity_at(self.a, self.b, temperature_degc))
 
 
-def z_of(viscosity_cst: float) -> float:
+def viscosity_at(a: Numbers, b: Numbers, temperature_degc: Numbers) -> Numbers:
+    """How thick are these oils at these temperatures?
+
+    Parameters: `a` and `b` of one line of ASTM D341 or of many (`line_coefficients`);
+    `temperature_degc` from -70 to 370, not checked here; all three broadcast.
+    Returns kinematic viscosity in mm2/s.
+    Source: ASTM D341, as `ViscosityLine`; both powers of ten as exponentials, for speed.
+
+    Example: `viscosity_at(9.53082, 3.74658, 80.0)` is 8.533.
+    """
+    exponent = a * LN_10 - b * np.log(temperature_degc + KELVIN)
+    return viscosity_of(np.exp(LN_10 * np.exp(exponent)))
+
+
+def z_of(viscosity_cst: Numbers) -> Numbers:
     """The Z of ASTM D341 for a kinematic viscosity in mm2/s.
 
     Z = v + 0.7 + exp(-1.47 - 1.84 v - 0.51 v^2); the last term is below 0.001 from 2 mm2/s on
     and left out there, as the standard's short form does.
     Raises ValueError below 0.21 mm2/s.
     """
-    if viscosity_cst < LEAST_CST:
+    v = np.asarray(viscosity_cst)
+    if np.any(v < LEAST_CST):
         raise ValueError(f"{viscosity_cst} mm2/s is below 0.21, where ASTM D341 ends")
-    plain = viscosity_cst + 0.7
-    if viscosity_cst >= LOW_VISCOSITY_CST:
-        return plain
-    return plain + math.exp(-1.47 - 1.84 * viscosity_cst - 0.51 * viscosity_cst**2)
+    low = np.exp(-1.47 - 1.84 * v - 0.51 * v**2)
+    return _like(viscosity_cst, v + 0.7 + np.where(v < LOW_VISCOSITY_CST, low, 0.0))
 
 
-def viscosity_of(z: float) -> float:
+def viscosity_of(z: Numbers) -> Numbers:
     """The kinematic viscosity in mm2/s for a Z of ASTM D341 (its inverse, good to 0.1 %)."""
-    plain = z - 0.7
-    if plain >= LOW_VISCOSITY_CST:
-        return plain
-    return plain - math.exp(-0.7487 - 3.295 * plain + 0.6119 * plain**2 - 0.3193 * plain**3)
+    plain = np.asarray(z) - 0.7
+    if np.all(plain >= LOW_VISCOSITY_CST):
+        return _like(z, plain)
+    x = np.minimum(plain, LOW_VISCOSITY_CST)
+    low = np.exp(-0.7487 + x * (-3.295 + x * (0.6119 - 0.3193 * x)))
+    return _like(z, plain - np.where(plain < LOW_VISCOSITY_CST, low, 0.0))
+
+
+def _like(given: Numbers, found: Numbers) -> Numbers:
+    """The result as a plain float where a plain number was given."""
+    return found if np.ndim(given) or np.ndim(found) else float(found)
+
+
+def line_coefficients(
+    first_cst: Numbers, first_degc: float, second_cst: Numbers, second_degc: float
+) -> tuple[Numbers, Numbers]:
+    """Which a and b do these oils' lines have, each through its two measured viscosities?
+
+    Parameters: as `viscosity_line`, the viscosities also as arrays; that an oil is thinner
+    when hotter is not checked.
+    Returns (a, b) for `viscosity_at`.
+    Source: ASTM D341.
+
+    Example: `line_coefficients(32.0, 40.0, 5.4, 100.0)` is (9.53082, 3.74658).
+    """
+    x1, x2 = math.log10(first_degc + KELVIN), math.log10(second_degc + KELVIN)
+    y1, y2 = (np.log10(np.log10(z_of(v))) for v in (first_cst, second_cst))
+    b = (y1 - y2) / (x2 - x1)
+    return y1 + b * x1, b
 
 
 def viscosity_line(
@@ -77,10 +123,8 @@ def viscosity_line(
         raise ValueError(f"both viscosities are given at {first_degc} degC; two are needed")
     if (first_cst - second_cst) * (first_degc - second_degc) >= 0:
         raise ValueError("an oil is thinner at the higher temperature; exchange the viscosities")
-    x1, x2 = math.log10(first_degc + KELVIN), math.log10(second_degc + KELVIN)
-    y1, y2 = (math.log10(math.log10(z_of(v))) for v in (first_cst, second_cst))
-    b = (y1 - y2) / (x2 - x1)
-    return ViscosityLine(a=y1 + b * x1, b=b)
+    a, b = line_coefficients(first_cst, first_degc, second_cst, second_degc)
+    return ViscosityLine(a=float(a), b=float(b))
 
 
 TYPICAL_INDEX = {

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-import math
+import numpy as np
+
+from gaugewright.physics.numbers import Numbers
 
 LUBE_K1 = 0.6278
 """kg/(m3 K): thermal expansion constant of lubricating oils, 1.8 x 0.34878 from the Fahrenheit
@@ -24,7 +26,7 @@ grades printed in machine-design textbooks, mu = mu0 exp(b / (T + 95)), T in deg
 solutions manual (30) and an open bearing code (others)."""
 
 
-def density(density_15degc: float, temperature_degc: float) -> float:
+def density(density_15degc: Numbers, temperature_degc: Numbers) -> Numbers:
     """What does a cubic metre of oil weigh at a temperature?
 
     Parameters: `density_15degc` in kg/m3 at 15 degC, about 800 to 950 for engine oil;
@@ -35,10 +37,22 @@ def density(density_15degc: float, temperature_degc: float) -> float:
     Example: `density(870.0, 100.0)` is 815.78.
     """
     expansion = LUBE_K1 / density_15degc * (temperature_degc - BASE_DEGC)
-    return density_15degc * math.exp(-expansion * (1.0 + 0.8 * expansion))
+    return density_15degc * np.exp(-expansion * (1.0 + 0.8 * expansion))
 
 
-def plain_grade_viscosity(grade: str, temperature_degc: float) -> float:
+def dynamic_viscosity(kinematic_cst: Numbers, density_kg_m3: Numbers) -> Numbers:
+    """How thick is the oil in Pa s, as the formulas of flow want it?
+
+    Parameters: `kinematic_cst` in mm2/s and `density_kg_m3`, both at the oil's temperature.
+    Returns Pa s.
+    Source: definition of kinematic viscosity.
+
+    Example: `dynamic_viscosity(12.0, 815.78)` is 0.009789.
+    """
+    return kinematic_cst * density_kg_m3 * 1e-6
+
+
+def plain_grade_viscosity(grade: str, temperature_degc: Numbers) -> Numbers:
     """How thick, in Pa s, is a plain grade at a temperature, by the textbook fit?
 
     Parameters: `grade` from "10" to "60"; `temperature_degc` from 40 to 140.
@@ -47,4 +61,4 @@ def plain_grade_viscosity(grade: str, temperature_degc: float) -> float:
     Example: `plain_grade_viscosity("30", 79.0)` is 0.0152.
     """
     start, slope = EXPONENTIAL_FIT[grade]
-    return start * REYN_PA_S * math.exp(slope / (1.8 * temperature_degc + 127.0))
+    return start * REYN_PA_S * np.exp(slope / (1.8 * temperature_degc + 127.0))
