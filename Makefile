@@ -70,9 +70,11 @@ bench: $(VENV)/.dev
 
 validate: $(VENV)/.dev
 	$(BIN)/python -m validation.run
+	$(BIN)/python -m validation.physics
 
 validate-check: $(VENV)/.dev
 	$(BIN)/python -m validation.run --shard fixed --check
+	$(BIN)/python -m validation.physics --check
 
 soak: $(VENV)/.dev
 	@while $(BIN)/python -m validation.run --shard fixed --check; do date; done
