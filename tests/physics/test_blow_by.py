@@ -82,6 +82,26 @@ def test_the_whole_cycle_against_the_mean():
     assert full == pytest.approx(0.88, abs=0.03)
 
 
+@pytest.mark.parametrize(("manifold", "indicated"), [(25e3, 1e5), (35e3, 2e5), (97e3, 10e5)])
+@pytest.mark.parametrize("crankcase", [86e3, ATMOSPHERE, 106e3])
+def test_the_quick_form_is_the_whole_cycle(manifold, indicated, crankcase):
+    """Four strokes from a table against the cycle followed every half degree."""
+    rise = cylinder.pressure_rise_ratio(indicated, manifold, 10.0)
+    table = blow_by.stroke_table(10.0)
+    found = blow_by.ideal_cycle_flow(1e-7, manifold, 102e3, rise, crankcase, table)
+    assert found == pytest.approx(cycle_flow(1e-7, trace(manifold, indicated), crankcase), rel=2e-3)
+
+
+def test_the_quick_form_takes_arrays():
+    table = blow_by.stroke_table(10.0)
+    crankcase = np.array([95e3, 105e3])
+    found = blow_by.ideal_cycle_flow(np.full((3, 1), 1e-7), 35e3, 102e3, 2.5, crankcase, table)
+    assert found.shape == (3, 2)
+    assert np.all(found[:, 0] > found[:, 1])
+    one = blow_by.ideal_cycle_flow(1e-7, 35e3, 102e3, 2.5, 105e3, table)
+    assert found[2, 1] == pytest.approx(one, rel=1e-12)
+
+
 def test_cycle_of_one_pressure_is_the_hole():
     still = np.full(720, 150e3)
     expected = flow(1e-7, 150e3, ATMOSPHERE)
