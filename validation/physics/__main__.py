@@ -3,20 +3,28 @@
 python -m validation.physics             everything, kept in validation/results/physics.json
 python -m validation.physics gas oil     these topics only
 python -m validation.physics --check     the fast topics again, against the store and the gates
+python -m validation.physics --road A B  figures of road logs, which do not ship
 """
 
 from __future__ import annotations
 
 import argparse
 import sys
+from pathlib import Path
 
-from validation.physics.store import disagreements, keep, stored_beyond
+from validation.physics.store import (
+    disagreements,
+    keep,
+    keep_road,
+    recording_moved,
+    stored_beyond,
+)
 from validation.physics.topics import TOPICS
 
 
 def check() -> int:
     """Say what disagrees; 1 if anything does."""
-    wrong = stored_beyond(TOPICS)
+    wrong = stored_beyond(TOPICS) + recording_moved()
     for topic in TOPICS:
         if topic.fast:
             wrong += disagreements(topic)
@@ -45,7 +53,11 @@ def main() -> int:
     )
     parser.add_argument("topics", nargs="*", choices=[*(t.name for t in TOPICS), []])
     parser.add_argument("--check", action="store_true")
+    parser.add_argument("--road", nargs="+", type=Path, metavar="FILE")
     given = parser.parse_args()
+    if given.road:
+        keep_road(given.road)
+        return 0
     return check() if given.check else run(given.topics)
 
 

@@ -7,11 +7,12 @@ seen on pure hydrocarbons whose viscosity others have correlated from measuremen
 
 from __future__ import annotations
 
+import warnings
 from typing import Any
 
 import numpy as np
 from chemicals.dippr import EQ105
-from chemicals.viscosity import PPDS9, mu_data_VDI_PPDS_7, viscosity_index
+from chemicals.viscosity import PPDS9, viscosity_index
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
@@ -63,7 +64,11 @@ def _dodecane(degc: float) -> float:
 
 def _paraffin(number: str) -> Any:
     """Kinematic viscosity of a paraffin: correlations of the VDI and Perry collections."""
-    from chemicals.volume import rho_data_Perry_8E_105_l
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)  # how chemicals calls pandas
+        warnings.simplefilter("ignore", FutureWarning)
+        from chemicals.viscosity import mu_data_VDI_PPDS_7
+        from chemicals.volume import rho_data_Perry_8E_105_l
 
     thick = mu_data_VDI_PPDS_7.loc[number]
     dense = rho_data_Perry_8E_105_l.loc[number]

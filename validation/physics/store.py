@@ -6,11 +6,13 @@ import datetime as dt
 import json
 import math
 import time
+from collections.abc import Iterator
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
 from validation.physics.compared import Compared, Topic
+from validation.physics.recordings import piston_start, road
 from validation.run import commit
 
 STORED = Path(__file__).parents[1] / "results" / "physics.json"
@@ -51,14 +53,51 @@ def keep(topics: list[Topic]) -> dict[str, Any]:
         began = time.perf_counter()
         rows = topic.compare()
         parts[topic.name] = record(topic, rows, time.perf_counter() - began)
+    return _write(parts, {**found.get("recordings", {}), "piston-start": piston_start()})
+
+
+def keep_road(logs: list[Path]) -> dict[str, Any]:
+    """Keep the figures of road logs, which are not in the repository themselves."""
+    found = stored()
+    now = {log.stem: road(log) for log in logs}
+    return _write(found.get("topics", {}), {**found.get("recordings", {}), **now})
+
+
+def _write(topics: dict[str, Any], recordings: dict[str, Any]) -> dict[str, Any]:
     found = {
         "commit": commit(),
         "date": dt.datetime.now(dt.UTC).strftime("%Y-%m-%d"),
         "libraries": {name: version(name) for name in LIBRARIES},
-        "topics": parts,
+        "topics": topics,
+        "recordings": recordings,
     }
     STORED.write_text(json.dumps(found, indent=1) + "\n", encoding="utf-8")
     return found
+
+
+def recording_moved() -> list[str]:
+    """What the shipped recording says now that the store does not."""
+    kept = dict(leaves(stored().get("recordings", {}).get("piston-start", {})))
+    now = dict(leaves(piston_start()))
+    return [
+        f"piston-start: {name}: stored {kept.get(name)}, now {now.get(name)}"
+        for name in sorted(kept.keys() | now.keys())
+        if not math.isclose(
+            kept.get(name, math.nan), now.get(name, math.nan), rel_tol=CHECK_TOLERANCE
+        )
+    ]
+
+
+def leaves(figures: Any, name: str = "") -> Iterator[tuple[str, float]]:
+    """Every number of nested figures, by its path."""
+    if isinstance(figures, dict):
+        for key, value in figures.items():
+            yield from leaves(value, f"{name}/{key}")
+    elif isinstance(figures, list):
+        for k, value in enumerate(figures):
+            yield from leaves(value, f"{name}/{k}")
+    else:
+        yield name, float(figures)
 
 
 def disagreements(topic: Topic) -> list[str]:

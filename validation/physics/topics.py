@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from validation.physics import air, compression, gas, oil_lines
+from validation.physics import air, bearings, compression, gas, oil_flow, oil_lines, pressure_lines
 from validation.physics.compared import Topic
 
 TOPICS = [
@@ -33,6 +33,27 @@ TOPICS = [
         "linkage closed by root finding; energy balance integrated; real air (CoolProp); work and "
         "means as integrals",
         compression.compare,
+    ),
+    Topic(
+        "bearings",
+        "bearing_chart.film, short_bearing_sommerfeld, journal_bearing.fed_flow, petroff_torque, "
+        "friction_variable",
+        "Reynolds' equation on a grid with the film breaking by itself; printed tables; velocity "
+        "profiles integrated; flow and shear between curved walls",
+        bearings.compare,
+    ),
+    Topic(
+        "oil flow",
+        "leakage.orifice_flow, pump.slip_flow, relief_valve.flow, pick_up.greatest_flow",
+        "a meter's discharge (fluids); velocity profiles of slots; a spread of small valves; root "
+        "finding",
+        oil_flow.compare,
+    ),
+    Topic(
+        "hoses",
+        "pressure_line.first_resonance, lumped_resonance, sound_speed",
+        "the wave equation in finite elements as an eigenvalue problem; real air (CoolProp)",
+        pressure_lines.compare,
     ),
 ]
 """In the order of the page that explains them."""

@@ -1,0 +1,135 @@
+"""The physics computed again: the store holds, and a wrong coefficient does not get through."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from typing import Any
+
+import numpy as np
+import pytest
+from validation.physics import __main__ as command
+from validation.physics import store
+from validation.physics.compared import Compared
+from validation.physics.reynolds import Grid, film
+from validation.physics.topics import TOPICS
+
+from gaugewright.physics import (
+    atmosphere,
+    bearing_chart,
+    cylinder,
+    gas_flow,
+    journal_bearing,
+    oil,
+    oil_properties,
+    pressure_line,
+)
+
+BY_NAME = {topic.name: topic for topic in TOPICS}
+
+
+def test_everything_is_stored_within_its_gate() -> None:
+    assert store.stored_beyond(TOPICS) == []
+    assert {"piston-start", "road-log-a", "road-log-b"} <= store.stored()["recordings"].keys()
+    assert set(store.stored()["libraries"]) == set(store.LIBRARIES)
+
+
+@pytest.mark.parametrize("name", ["atmosphere", "oil", "oil flow"])
+def test_a_fast_topic_comes_out_as_stored(name: str) -> None:
+    assert store.disagreements(BY_NAME[name]) == []
+
+
+def test_the_shipped_recording_comes_out_as_stored() -> None:
+    assert store.recording_moved() == []
+
+
+@pytest.mark.slow
+def test_the_whole_check_passes() -> None:
+    assert command.check() == 0
+
+
+def factor(module: Any, name: str, by: float) -> Any:
+    """The same function, its result off by a factor."""
+    plain = getattr(module, name)
+    return lambda *given, **named: plain(*given, **named) * by
+
+
+@pytest.mark.parametrize(
+    ("topic", "module", "name", "by"),
+    [
+        ("gas", gas_flow, "air_flow", 1.0001),
+        ("gas", gas_flow, "mass_flow", 1.00001),
+        ("atmosphere", atmosphere, "pressure_at_altitude", 1.00001),
+        ("oil", oil_properties, "density", 1.0001),
+        ("compression", cylinder, "mean_pressure", 1.0001),
+        ("compression", cylinder, "piston_travel", 1.00001),
+        ("bearings", journal_bearing, "fed_flow", 1.0001),
+        ("bearings", bearing_chart, "short_bearing_sommerfeld", 1.0001),
+        ("hoses", pressure_line, "first_resonance", 1.001),
+    ],
+)
+def test_a_formula_that_is_off_is_found(
+    monkeypatch: pytest.MonkeyPatch, topic: str, module: Any, name: str, by: float
+) -> None:
+    monkeypatch.setattr(module, name, factor(module, name, by))
+    assert [row.name for row in BY_NAME[topic].compare() if not row.agrees] != []
+
+
+@pytest.mark.parametrize(
+    ("module", "name", "value", "topic"),
+    [
+        (atmosphere, "EXPONENT", 5.2561, "atmosphere"),
+        (atmosphere, "LAPSE_K_PER_M", 0.00649, "atmosphere"),
+        (oil, "KELVIN", 273.0, "oil"),
+        (oil_properties, "LUBE_K1", 0.6, "oil"),
+        (gas_flow, "AIR_GAS_CONSTANT", 287.1, "gas"),
+    ],
+)
+def test_a_wrong_coefficient_fails_the_check(
+    monkeypatch: pytest.MonkeyPatch, module: Any, name: str, value: float, topic: str
+) -> None:
+    monkeypatch.setattr(module, name, value)
+    assert store.disagreements(BY_NAME[topic]) != []
+
+
+def test_a_wrong_coefficient_fails_the_command(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(command, "TOPICS", [BY_NAME["atmosphere"]])
+    assert command.check() == 0
+    monkeypatch.setattr(atmosphere, "SEA_LEVEL_PA", 101320.0)
+    assert command.check() == 1
+    assert "atmosphere: integrated, geopotential 1000 m" in capsys.readouterr().out
+
+
+def test_a_store_that_was_altered_is_found(monkeypatch: pytest.MonkeyPatch, tmp_path: Any) -> None:
+    altered = store.stored()
+    altered["topics"]["atmosphere"]["compared"]["height of 1000 m"]["other"] += 0.1
+    altered["topics"]["gas"]["compared"].popitem()
+    path = tmp_path / "physics.json"
+    path.write_text(json.dumps(altered), encoding="utf-8")
+    monkeypatch.setattr(store, "STORED", path)
+    assert len(store.disagreements(BY_NAME["atmosphere"])) == 1
+    assert len(store.disagreements(BY_NAME["gas"])) == 1
+
+
+def test_a_number_that_is_none_does_not_agree() -> None:
+    row = Compared("flow", 1.0, 1.0, 1e-6)
+    assert row.agrees
+    assert not dataclasses.replace(row, ours=float("nan")).agrees
+    assert not dataclasses.replace(row, ours=1.00001).agrees
+
+
+def test_the_grid_converges() -> None:
+    coarse, fine = film(0.8, 1.0, Grid(90, 8)), film(0.8, 1.0, Grid(180, 16))
+    finest = film(0.8, 1.0, Grid(360, 32))
+    for what in ("sommerfeld", "friction", "flow"):
+        first, second, third = (float(getattr(f, what)) for f in (coarse, fine, finest))
+        assert abs(third - second) < 0.6 * abs(second - first), what
+
+
+def test_the_film_that_was_found_obeys_its_own_balance() -> None:
+    """What enters at the widest gap leaves by the sides or goes round with the shaft."""
+    found = film(0.6, 0.5)
+    around = found.flow * (1.0 - found.side_share) / (2.0 * np.pi)
+    assert 0.5 * (1.0 - 0.6) < around < 0.5
