@@ -66,6 +66,12 @@ def test_a_sound_engine_is_plausible():
         assert least < area < gap_area(0.5e-3, 0.3e-3, cylinders=4)
 
 
+def test_ring_gap():
+    """0.65 x 0.3 x 0.1 mm2, four times over."""
+    assert gap_area(0.3e-3, 0.1e-3, cylinders=4) == pytest.approx(0.078e-6, rel=1e-12)
+    assert gap_area(0.3e-3, 0.1e-3, 1.0) == pytest.approx(0.03e-6, rel=1e-12)
+
+
 def test_choked_or_not():
     """Above about 192 kPa the crankcase no longer matters; at idle it does a little."""
     assert flow(1e-7, FULL, 95e3) == flow(1e-7, FULL, 105e3)

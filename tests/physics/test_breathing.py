@@ -97,6 +97,8 @@ def test_more_manifold_pressure_draws_more(one, other, ratio):
 def test_efficiency_and_back(manifold, efficiency, speed, strokes):
     air = air_per_second(manifold, 320.0, 2e-3, speed, efficiency, strokes)
     found = efficiency_of(air, manifold, 320.0, 2e-3, speed, strokes)
+    usual = efficiency_of(air, manifold, 320.0, 2e-3, speed)
+    assert usual == pytest.approx(found * (strokes / 4) ** -1, rel=1e-12)
     assert found == pytest.approx(efficiency, rel=1e-12)
 
 

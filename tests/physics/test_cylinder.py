@@ -145,6 +145,9 @@ def test_torque_and_back(torque_nm, swept, strokes):
 
 def test_power_of_the_burnt_fuel():
     """Power = torque x angular speed = efficiency x heat: for both kinds of engine."""
+    usual = indicated_mep(0.3e-3, 43e6, 0.35, 2e-3, 800.0)
+    assert torque(usual, 2e-3) == torque(usual, 2e-3, 4)
+    assert usual == indicated_mep(0.3e-3, 43e6, 0.35, 2e-3, 800.0, 4)
     for strokes in (2, 4):
         pressure = indicated_mep(0.3e-3, 43e6, 0.35, 2e-3, 800.0, strokes)
         power = torque(pressure, 2e-3, strokes) * 800.0 * np.pi / 30.0
@@ -192,6 +195,8 @@ def test_running_compression_is_the_trades():
     manifold = np.array([30e3, 35e3, 40e3])
     gauge = running_compression(manifold, np.array([10.5, 10.0, 9.5])) - 101325.0
     assert np.all((gauge > 330e3) & (gauge < 540e3))
+    expected = polytropic_pressure(35e3, 8.5, 1.275)
+    assert running_compression(35e3, 10.0) == pytest.approx(expected, rel=1e-12)
 
 
 def test_friction_is_of_the_right_size():
@@ -200,6 +205,8 @@ def test_friction_is_of_the_right_size():
     found = friction_mep(np.array([800.0, 2000.0, 4000.0, 6000.0]))
     assert found[0] < 114e3 < found[1]
     assert np.all(np.diff(found) > 0)
+    # Internal Combustion Engine Fundamentals, ch. 13, from memory: 1.47 bar at 2000, 3.67 at 6000
+    assert found[[1, 3]] == pytest.approx(np.array([1.47e5, 3.67e5]), rel=1e-6)
     assert friction_mep(3000.0, 0.7) == pytest.approx(0.7 * friction_mep(3000.0))
 
 

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gaugewright.physics.pressure_line import (
+    AIR_VISCOSITY_PAS,
     OIL_BULK_PA,
     bore_area,
     bulk_with_gas,
@@ -142,11 +143,18 @@ def test_response_is_the_second_order_systems(damping):
 
 def test_filling_time_of_a_snubber():
     """10 cm of 0.5 mm bore into 2 mL of air at atmosphere: R C by hand, 17 ms."""
-    drag = 128 * 1.82e-5 * 0.1 / (np.pi * 0.5e-3**4)
+    drag = 128 * AIR_VISCOSITY_PAS * 0.1 / (np.pi * 0.5e-3**4)
     spring = 2e-6 / (1.4 * 101325.0)
-    found = filling_time(resistance(0.1, 0.5e-3, 1.82e-5), gas_compliance(2e-6, 101325.0))
+    found = filling_time(resistance(0.1, 0.5e-3, AIR_VISCOSITY_PAS), gas_compliance(2e-6, 101325.0))
     assert found == pytest.approx(drag * spring, rel=1e-12)
     assert found == pytest.approx(0.0167, abs=1e-4)
+
+
+def test_viscosity_of_air():
+    """ISO 2533, table 1: 1.7894e-5 Pa s at 288.15 K, carried to 293.15 K by Sutherland's
+    T**1.5 / (T + 110.4)."""
+    grown = (293.15 / 288.15) ** 1.5 * (288.15 + 110.4) / (293.15 + 110.4)
+    assert pytest.approx(1.7894e-5 * grown, rel=5e-4) == AIR_VISCOSITY_PAS
 
 
 def test_a_wrong_gamma_is_caught():

@@ -23,9 +23,6 @@ RESIDUAL_GAMMA = 1.3
 WALL_SHARE = 0.5
 """Share of the way from the air's temperature to the coolant's that the charge has gone when the
 intake valve closes at idle.  Judgement: 0.3 (much air) to 0.7 (idle)."""
-DELIVERY_RATIO = 0.6
-"""A crankcase-scavenged two-stroke's fresh air over displacement times the density of its supply,
-mid throttle.  From memory, 0.5 to 0.9 at wide throttle."""
 
 
 def volumetric_efficiency(
@@ -97,7 +94,7 @@ def air_per_second(
     """How much air does the engine draw, in kg/s, by speed and density?
 
     Parameters: `swept_m3` of the whole engine; `efficiency` from `volumetric_efficiency`; for a
-    two-stroke the delivery ratio against the air its crankcase draws from, and `strokes` 2.
+    two-stroke its delivery ratio (0.5 to 0.9 at wide throttle, from memory), and `strokes` 2.
     Source: m = eta Vd (p / R T) x cycles per second.
 
     Example: `air_per_second(35e3, 328.0, 2e-3, 800.0, 0.756)` is 0.00375.

@@ -19,8 +19,8 @@ GRAVITY = 9.80665
 """m/s2, standard gravity.  Source: SI Brochure."""
 OIL_BULK_PA = 1.5e9
 """Pa: bulk modulus of mineral oil without air, warm.  From memory, 1.2 to 1.8 GPa."""
-AIR_VISCOSITY_PAS = 1.82e-5
-"""Pa s: air at 20 degC.  From memory."""
+AIR_VISCOSITY_PAS = 1.813e-5
+"""Pa s: air at 20 degC.  Source: ISO 2533's 1.7894e-5 at 15 degC, by its Sutherland formula."""
 
 
 def sound_speed(
