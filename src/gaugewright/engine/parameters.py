@@ -34,7 +34,7 @@ class Air:
     breathing: Numbers = 0.88
     exhaust_over_pa: Numbers = 1500.0
     manifold_m3: Numbers = 3.0e-3
-    throttle_least_m2: Numbers = 8.0 * MM2
+    throttle_least_m2: Numbers = 9.5 * MM2
     throttle_most_m2: Numbers = 45.0 * MM2
     leak_m2: Numbers = 0.02 * MM2
     idle_rpm: Numbers = 800.0
@@ -61,10 +61,10 @@ class Crankcase:
     `fresh_m2`: hose that brings metered air in.  `seals_lift_pa`: above it seals let go.
     """
 
-    ring_m2: Numbers = 0.13 * MM2
+    ring_m2: Numbers = 0.18 * MM2
     volume_m3: Numbers = 6.0e-3
     gas_k: Numbers = 350.0
-    vent_m2: Numbers = 5.0 * MM2
+    vent_m2: Numbers = 3.2 * MM2
     set_pa: Numbers = -2600.0
     band_pa: Numbers = 1600.0
     regulating: Numbers = 1.0
@@ -83,31 +83,35 @@ class Crankcase:
 class Oil:
     """Sump to bearings; all pressures of the circuit are over the crankcase's.
 
-    `line_a`, `line_b`: the oil's viscosity line (ASTM D341).  `thinned`: viscosity over what the
-    line says.  `fuel_share`: mass of fuel in the oil.  `bearing_m3`: laminar conductance of all
+    `kv40_cst`, `kv100_cst`: the oil's viscosity (mm2/s) without fuel; `thinned`: what is left of
+    it after wear.  `fuel_share`: mass of fuel in the oil.  `bearing_m3`: laminar conductance of all
     clearances, flow = conductance x pressure / viscosity; it goes with clearance cubed.
     `jet_m2`: piston jets, tensioners: flow by density, not viscosity.  `film_k_per_krpm`: how
     much warmer than the gallery the film runs.
     """
 
-    line_a: Numbers = 0.0
-    line_b: Numbers = 0.0
+    kv40_cst: Numbers = 64.0
+    kv100_cst: Numbers = 10.9
     thinned: Numbers = 1.0
     density_15_kg_m3: Numbers = 865.0
     fuel_share: Numbers = 0.0
-    level_m: Numbers = 0.075
-    draw_down_m_per_krpm: Numbers = 0.011
+    level_m: Numbers = 0.090
+    draw_down_m_per_krpm: Numbers = 0.010
     air_share: Numbers = 0.0
     whip_share_per_krpm: Numbers = 0.0
+    """Free air beaten into the oil, volume over volume outside pressure, for each 1000 rpm."""
     seal_m2: Numbers = 0.0
+    """Hole at the pick-up's seal through which the pump draws air while oil doesn't cover it."""
     pump_m3_per_rev: Numbers = 13.5e-6
     slip_m3: Numbers = 2.0e-12
-    pick_up_pa_s_m3: Numbers = 1.2e8
+    pick_up_per_m3: Numbers = 3.0e8
+    """Laminar loss of the pick-up over viscosity and flow."""
     pick_up_pa_s2_m6: Numbers = 1.5e10
+    """Its turbulent loss over the flow squared."""
     debris: Numbers = 0.0
     """How much debris gathers at the pick-up: factor added to its loss after minutes at speed."""
     inlet_least_pa: Numbers = 35e3
-    filter_m3: Numbers = 8.0e-11
+    filter_m3: Numbers = 4.0e-10
     bypass_pa: Numbers = 120e3
     bypass_m3_per_pa_s: Numbers = 1.0e-8
     relief_pa: Numbers = 430e3
@@ -120,9 +124,9 @@ class Oil:
     bearing_m3: Numbers = 1.05e-11
     jet_m2: Numbers = 1.2 * MM2
     leak_m2: Numbers = 0.0
-    film_k_per_krpm: Numbers = 4.0
-    vapour_kg_s: Numbers = 0.006
-    """Fuel that leaves hot oil, for each unit of fuel share, at 90 degC."""
+    film_k_per_krpm: Numbers = 5.0
+    vapour_kg_s: Numbers = 4.0e-4
+    """Fuel that leaves the oil at 90 degC, for each unit of fuel share."""
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,250 @@
+"""The causes as changed numbers of the engine, each at any severity.
+
+A severity goes from 0, just noticeable, to 1, gross.  Between them a size goes from its mild to
+its gross value in equal ratios, a share in equal steps.  The sizes are judgement, set so that the
+signatures agree with the trade's table of causes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+
+from gaugewright.engine.build import Build
+from gaugewright.engine.parameters import MM2, Engine, changed, value
+from gaugewright.physics.gas_flow import hole_diameter
+from gaugewright.physics.numbers import Numbers
+
+How = Literal["times", "plus", "to"]
+
+
+@dataclass(frozen=True)
+class Change:
+    """One number of the engine and what becomes of it from mild to gross.
+
+    `how`: the sound number is multiplied by it, added to it, or replaced by it.  `even`: equal
+    steps rather than equal ratios.
+    """
+
+    name: str
+    how: How
+    mild: float
+    gross: float
+    even: bool = False
+
+    def of(self, engine: Engine, severity: Numbers) -> Numbers:
+        """The changed number of this engine."""
+        sound = value(engine, self.name)
+        if self.even or self.mild <= 0.0 or self.gross <= 0.0:
+            amount = self.mild + (self.gross - self.mild) * np.asarray(severity)
+        else:
+            amount = self.mild * (self.gross / self.mild) ** np.asarray(severity)
+        if self.how == "times":
+            return sound * amount
+        return sound + amount if self.how == "plus" else amount + 0.0 * np.asarray(sound)
+
+
+def _always(build: Build) -> bool:
+    return True
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One cause: what it changes, which engines can have it, and how its size is told."""
+
+    name: str
+    changes: tuple[Change, ...]
+    tells: Callable[[Engine, Engine], str]
+    suits: Callable[[Build], bool] = _always
+    by_build: Mapping[str, tuple[Change, ...]] = field(default_factory=dict)
+
+    def applied(self, build: Build, engine: Engine, severity: Numbers) -> Engine:
+        """This engine with the fault at this severity, from 0 to 1, a number or (n,).
+
+        Raises ValueError for a severity outside 0 to 1, or a build that cannot have the fault.
+        """
+        if not self.suits(build):
+            raise ValueError(f'found "{self.name}" for an engine that cannot have it')
+        if np.any((np.asarray(severity) < 0.0) | (np.asarray(severity) > 1.0)):
+            raise ValueError(f"found the severity {severity}; it goes from 0 to 1")
+        return changed(engine, {one.name: one.of(engine, severity) for one in self.changes})
+
+
+def _mm(area_m2: Numbers) -> str:
+    return f"a hole of {1e3 * float(np.mean(hole_diameter(area_m2))):.1f} mm"
+
+
+def _ratio(name: str, words: str, power: float = 1.0) -> Callable[[Engine, Engine], str]:
+    def tell(sound: Engine, faulty: Engine) -> str:
+        ratio = np.mean(np.divide(value(faulty, name), value(sound, name))) ** power
+        return words.format(float(ratio))
+
+    return tell
+
+
+def _number(name: str, words: str, factor: float = 1.0) -> Callable[[Engine, Engine], str]:
+    def tell(sound: Engine, faulty: Engine) -> str:
+        return words.format(factor * float(np.mean(value(faulty, name))))
+
+    return tell
+
+
+def _hole(name: str, words: str) -> Callable[[Engine, Engine], str]:
+    def tell(sound: Engine, faulty: Engine) -> str:
+        return words.format(_mm(np.subtract(value(faulty, name), value(sound, name))))
+
+    return tell
+
+
+def _has_manifold_vent(build: Build) -> bool:
+    return build.ventilation != "open"
+
+
+FAULTS: dict[str, Fault] = {
+    one.name: one
+    for one in (
+        Fault(
+            "oil-level-low",
+            (Change("oil.level_m", "to", 0.034, 0.006, even=True),),
+            _number("oil.level_m", "oil {:.0f} mm above the pick-up", 1e3),
+        ),
+        Fault(
+            "oil-aerated",
+            (
+                Change("oil.level_m", "to", 0.105, 0.135, even=True),
+                Change("oil.air_share", "plus", 0.06, 0.22),
+                Change("oil.whip_share_per_krpm", "plus", 0.02, 0.10),
+                Change("crankcase.breathes", "times", 0.9, 0.6),
+            ),
+            _number("oil.air_share", "{:.0f} % of free air in the oil", 100.0),
+        ),
+        Fault(
+            "oil-thin",
+            (Change("oil.thinned", "times", 0.85, 0.50),),
+            _ratio("oil.thinned", "oil {:.2f} times as thick as its grade"),
+        ),
+        Fault(
+            "fuel-in-oil",
+            (Change("oil.fuel_share", "plus", 0.02, 0.12),),
+            _number("oil.fuel_share", "{:.1f} % of fuel in the oil", 100.0),
+        ),
+        Fault(
+            "pickup-restricted",
+            (
+                Change("oil.pick_up_pa_s2_m6", "times", 12.0, 110.0),
+                Change("oil.pick_up_per_m3", "times", 2.5, 12.0),
+                Change("oil.debris", "plus", 0.05, 0.35),
+            ),
+            _ratio("oil.pick_up_pa_s2_m6", "pick-up narrowed to {:.2f} of its area", -0.5),
+        ),
+        Fault(
+            "pickup-sucks-air",
+            (Change("oil.seal_m2", "plus", 0.4 * MM2, 3.0 * MM2),),
+            _hole("oil.seal_m2", "{} at the pick-up's seal"),
+        ),
+        Fault(
+            "filter-restricted",
+            (
+                Change("oil.filter_m3", "times", 0.12, 0.012),
+                Change("oil.bypass_pa", "times", 1.1, 2.0),
+                Change("oil.bypass_m3_per_pa_s", "times", 0.5, 0.12),
+            ),
+            _ratio("oil.filter_m3", "filter {:.0f} times as tight", -1.0),
+        ),
+        Fault(
+            "relief-valve-open",
+            (
+                Change("oil.relief_pa", "times", 0.55, 0.18),
+                Change("oil.low_stage_pa", "times", 0.8, 0.45),
+                Change("oil.relief_stuck_m2", "plus", 1.5 * MM2, 7.0 * MM2),
+            ),
+            _number("oil.relief_pa", "relief valve gives way at {:.0f} kPa", 1e-3),
+        ),
+        Fault(
+            "relief-valve-shut",
+            (
+                Change("oil.relief_pa", "times", 1.35, 3.0),
+                Change("oil.low_stage_pa", "times", 1.35, 3.0),
+                Change("oil.relief_seep_m3", "times", 0.3, 0.02),
+            ),
+            _number("oil.relief_pa", "relief valve holds up to {:.0f} kPa", 1e-3),
+        ),
+        Fault(
+            "worn-pump",
+            (Change("oil.slip_m3", "times", 2.2, 7.0),),
+            _ratio("oil.slip_m3", "pump clearances {:.1f} times as large", 1.0 / 3.0),
+        ),
+        Fault(
+            "pump-control-stuck",
+            (Change("oil.stage_works", "to", 0.45, 0.0, even=True),),
+            _number("oil.stage_works", "{:.0f} % of the step still made", 100.0),
+            suits=lambda build: build.oil_pump != "fixed",
+        ),
+        Fault(
+            "worn-bearings",
+            (Change("oil.bearing_m3", "times", 1.35, 3.5),),
+            _ratio("oil.bearing_m3", "bearing clearance {:.2f} times nominal", 1.0 / 3.0),
+        ),
+        Fault(
+            "internal-leak",
+            (Change("oil.leak_m2", "plus", 1.5 * MM2, 9.0 * MM2),),
+            _hole("oil.leak_m2", "{} inside the engine"),
+        ),
+        Fault(
+            "indication-fault",
+            (
+                Change("indication.switch_pa", "times", 1.6, 6.0),
+                Change("indication.lamp_forced", "plus", 0.15, 0.9),
+            ),
+            _number("indication.switch_pa", "switch closes below {:.0f} kPa", 1e-3),
+        ),
+        Fault(
+            "ventilation-regulator-torn",
+            (
+                Change("crankcase.tear_m2", "plus", 2.0 * MM2, 9.0 * MM2),
+                Change("crankcase.regulating", "to", 0.25, 0.0, even=True),
+                Change("air.governor_gain", "times", 1.3, 3.5),
+            ),
+            _hole("crankcase.tear_m2", "{} in the diaphragm"),
+            suits=lambda build: build.ventilation == "regulator",
+        ),
+        Fault(
+            "breather-blocked",
+            (Change("crankcase.breathes", "times", 0.08, 0.001),),
+            _number("crankcase.breathes", "{:.1f} % of the breather's way is free", 100.0),
+        ),
+        Fault(
+            "crankcase-open",
+            (Change("crankcase.leak_m2", "plus", 12.0 * MM2, 250.0 * MM2),),
+            _hole("crankcase.leak_m2", "{} into the crankcase"),
+        ),
+        Fault(
+            "intake-leak",
+            (Change("air.leak_m2", "plus", 1.0 * MM2, 11.0 * MM2),),
+            _hole("air.leak_m2", "{} into the manifold"),
+            suits=lambda build: build.throttled,
+        ),
+        Fault(
+            "worn-rings",
+            (
+                Change("crankcase.ring_m2", "times", 3.5, 22.0),
+                Change("air.burning", "times", 0.97, 0.86),
+                Change("air.restless", "times", 1.3, 3.0),
+            ),
+            _ratio("crankcase.ring_m2", "{:.1f} times the blow-by of sound rings"),
+        ),
+        Fault(
+            "test-fault",
+            (
+                Change("indication.zero_pa", "plus", -8e3, -45e3),
+                Change("indication.gain", "times", 0.97, 0.85),
+            ),
+            _number("indication.zero_pa", "the gauge's zero {:.0f} kPa off", 1e-3),
+        ),
+        Fault("nothing-wrong", (), lambda sound, faulty: "nothing is wrong"),
+    )
+}
+"""Every cause of the job format but none-of-these, which is no engine."""

@@ -1,0 +1,40 @@
+"""Arrays of variants inside nested dataclasses: how many, some of them, put together again."""
+
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass, replace
+from typing import Any, TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+T = TypeVar("T")
+Which = slice | npt.NDArray[np.intp]
+
+
+def lengths(thing: object) -> set[int]:
+    """The lengths of every array inside."""
+    if is_dataclass(thing):
+        return {n for one in fields(thing) for n in lengths(getattr(thing, one.name))}
+    return {thing.size} if isinstance(thing, np.ndarray) and thing.ndim else set()
+
+
+def common_length(things: list[Any]) -> int:
+    """The one length of every array inside; 1 when there is none.
+
+    Raises ValueError when they differ; an array of one goes with every other.
+    """
+    found = {n for thing in things for n in lengths(thing)} - {1}
+    if len(found) > 1:
+        raise ValueError(f"found arrays of {sorted(found)} variants; give all the same length")
+    return found.pop() if found else 1
+
+
+def taken(thing: T, which: Which, count: int) -> T:
+    """The same with every array of `count` cut down to these; numbers stay numbers."""
+    if is_dataclass(thing):
+        cut = {one.name: taken(getattr(thing, one.name), which, count) for one in fields(thing)}
+        return replace(thing, **cut)  # type: ignore[type-var, return-value]
+    if isinstance(thing, np.ndarray) and thing.ndim and thing.size == count:
+        return np.asarray(thing, dtype=np.float64)[which]  # type: ignore[return-value]
+    return thing
