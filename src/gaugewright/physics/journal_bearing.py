@@ -88,7 +88,7 @@ def friction_variable(
 
     f r/c = 2 pi^2 S / sqrt(1 - e^2) + (e/2) sin(phi): the shear all round and the pressure on
     the eccentric journal.
-    Source: full-film friction (from memory; the table's own friction agrees within 1 %).
+    Source: full-film friction (from memory; the table's own friction agrees within 1.3 %).
 
     Example: `friction_variable(0.121, 0.6, 50.6)` is 3.217.
     """
