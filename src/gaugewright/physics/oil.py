@@ -32,9 +32,13 @@ class ViscosityLine:
     b: float
 
     @overload
-    def at(self, temperature_degc: float) -> float: ...
+    def at(self, temperature_degc: float) -> float:
+        """At one temperature."""
+
     @overload
-    def at(self, temperature_degc: Floats) -> Floats: ...
+    def at(self, temperature_degc: Floats) -> Floats:
+        """At many."""
+
     def at(self, temperature_degc: Numbers) -> Numbers:
         """Kinematic viscosity, in mm2/s, at a temperature or at an array of them.
 
