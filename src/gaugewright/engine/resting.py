@@ -9,10 +9,10 @@ import numpy as np
 from gaugewright.engine import governor, torque, trims
 from gaugewright.engine.build import Build
 from gaugewright.engine.held import Held
-from gaugewright.engine.newton import solved_point
 from gaugewright.engine.oil_circuit import thickness
 from gaugewright.engine.parameters import Engine
 from gaugewright.engine.plan import RUNS, Plan, Step
+from gaugewright.engine.settling import ACCEPTED, settled_point
 from gaugewright.engine.state import State
 from gaugewright.engine.steady import LEAST_RPM
 from gaugewright.engine.system import System, settled_share
@@ -43,22 +43,26 @@ def rest(build: Build, engine: Engine, held: Held) -> Rest:
     """
     thick = thickness(engine, held.oil_degc)
     system = System(build, engine, held, thick, settled_share(held.for_s))
-    point, left = solved_point(system, 1)
-    speed = float(system.speed_rpm(point.s)[0])
-    air = system.air(point.s, point.manifold_pa, point.crankcase_pa).flows
+    point = settled_point(system, 1)
+    speed, manifold, crankcase = point.speed_rpm, point.manifold_pa, point.crankcase_pa
+    throttled = build.throttled
+    air = (
+        system.air(speed, manifold, crankcase).flows
+        if throttled
+        else system.diesel_air(speed, manifold, crankcase)
+    )
     vapour = torque.fuel_vapour(engine, held, air.vent)
     trim = torque.trim_within(build, engine, torque.needed_trim(build, engine, air, vapour))
-    fuel = np.maximum(point.s, 0.0) if held.speed_rpm is not None else np.clip(point.s, 0.0, 1.0)
-    place = system.throttle_m2(point.s) if build.throttled else fuel
+    settled = float(point.left[0]) < ACCEPTED and float(point.place[0]) >= 0.0
     return Rest(
-        place=_one(place),
-        speed_rpm=speed,
-        manifold_pa=_one(point.manifold_pa),
-        crankcase_pa=_one(point.crankcase_pa),
+        place=_one(point.place),
+        speed_rpm=_one(speed),
+        manifold_pa=_one(manifold),
+        crankcase_pa=_one(crankcase),
         gallery_pa=_one(point.gallery_pa),
         outside_share=_one(air.outside_share),
         trim=_one(trim),
-        runs=bool(left.at_rest[0]) and speed > LEAST_RPM,
+        runs=settled and _one(speed) > LEAST_RPM,
     )
 
 

@@ -163,6 +163,7 @@ def lived(fixed: Known, start: State) -> History:
     """The engine through its plan, step by step."""
     now, rows, by_starter = start, [], {}
     going = _going(fixed, now, 0)
+    _charged(fixed, now, going)
     while now.time_s < fixed.plan.to_s - 1e-9:
         while now.time_s >= going.step.to_s - 1e-9:
             going = _going(fixed, now, going.index + 1)
@@ -175,6 +176,14 @@ def lived(fixed: Known, start: State) -> History:
     table = np.array(rows)
     columns = {name: table[:, place] for place, name in enumerate(RECORDED)}
     return History(columns, by_starter, now)
+
+
+def _charged(fixed: Known, now: State, going: Going) -> None:
+    """An engine that runs already has charges in its cylinders that keep it so."""
+    if now.speed_rpm > STALLS_RPM and not now.coming:
+        _look_at_oil(fixed, now, going)
+        work = -_left_nm(fixed, now, going, 0.0) * fixed.firing_rad
+        now.coming.extend([work] * _delay(fixed.build))
 
 
 def _going(fixed: Known, now: State, index: int) -> Going:
@@ -435,7 +444,6 @@ def _left_nm(fixed: Known, now: State, going: Going, work: float) -> float:
     per_second = work * now.speed_rads / fixed.firing_rad
     return float(
         torque.net_nm(
-            fixed.build,
             fixed.engine,
             going.step.held,
             now.speed_rpm,
