@@ -115,9 +115,7 @@ def crankcase_flows(
     build: Build, engine: Engine, held: Held, manifold_pa: Numbers, crankcase_pa: Numbers
 ) -> tuple[Numbers, Numbers, Numbers]:
     """(to the manifold, fresh air in, outside air in) of the crankcase, in kg/s."""
-    into = air_flow(
-        1.0, engine.air.barometer_pa, crankcase_pa, _upstream_k(engine, crankcase_pa)
-    )
+    into = air_flow(1.0, engine.air.barometer_pa, crankcase_pa, _upstream_k(engine, crankcase_pa))
     vent = _vent(build, engine, held, manifold_pa, crankcase_pa)
     fresh = into * _fresh_m2(build, engine.crankcase, held)
     return vent, fresh, into * _holes_m2(build, engine, held, crankcase_pa)
@@ -141,7 +139,7 @@ def past_rings(engine: Engine, speed_rpm: Numbers, manifold_pa: Numbers) -> Numb
     flux = CHOKED * MEAN_CYLINDER_RATIO / np.sqrt(AIR_GAS_CONSTANT * BLOW_BY_K)
     turning = np.minimum(np.multiply(speed_rpm, 1.0 / 200.0), 1.0)
     grown = 1.0 + BLOW_BY_PER_KRPM * (np.multiply(speed_rpm, 1e-3) - 0.8)
-    return engine.crankcase.ring_m2 * flux * manifold_pa * grown * turning
+    return _floats(engine.crankcase.ring_m2 * flux * manifold_pa * grown * turning)
 
 
 def _upstream_k(engine: Engine, crankcase_pa: Numbers) -> Numbers:
@@ -169,9 +167,7 @@ def _port_m2(build: Build, engine: Engine, held: Held) -> Numbers:
     return engine.crankcase.vent_m2 if off else 0.0
 
 
-def way_open(
-    build: Build, engine: Engine, manifold_pa: Numbers, crankcase_pa: Numbers
-) -> Numbers:
+def way_open(build: Build, engine: Engine, manifold_pa: Numbers, crankcase_pa: Numbers) -> Numbers:
     """How far the ventilation's own valve stands open, 0 to 1."""
     if build.ventilation == "regulator":
         return _regulator_open(engine, crankcase_pa)

@@ -7,8 +7,8 @@ signatures agree with the trade's table of causes.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -47,7 +47,7 @@ class Change:
         return sound + amount if self.how == "plus" else amount + 0.0 * np.asarray(sound)
 
 
-def _always(build: Build) -> bool:
+def _always(_build: Build) -> bool:
     return True
 
 
@@ -59,7 +59,6 @@ class Fault:
     changes: tuple[Change, ...]
     tells: Callable[[Engine, Engine], str]
     suits: Callable[[Build], bool] = _always
-    by_build: Mapping[str, tuple[Change, ...]] = field(default_factory=dict)
 
     def applied(self, build: Build, engine: Engine, severity: Numbers) -> Engine:
         """This engine with the fault at this severity, from 0 to 1, a number or (n,).
@@ -86,7 +85,7 @@ def _ratio(name: str, words: str, power: float = 1.0) -> Callable[[Engine, Engin
 
 
 def _number(name: str, words: str, factor: float = 1.0) -> Callable[[Engine, Engine], str]:
-    def tell(sound: Engine, faulty: Engine) -> str:
+    def tell(_sound: Engine, faulty: Engine) -> str:
         return words.format(factor * float(np.mean(value(faulty, name))))
 
     return tell
@@ -99,8 +98,8 @@ def _hole(name: str, words: str) -> Callable[[Engine, Engine], str]:
     return tell
 
 
-def _has_manifold_vent(build: Build) -> bool:
-    return build.ventilation != "open"
+def _nothing(_sound: Engine, _faulty: Engine) -> str:
+    return "nothing is wrong"
 
 
 FAULTS: dict[str, Fault] = {
@@ -157,9 +156,9 @@ FAULTS: dict[str, Fault] = {
         Fault(
             "relief-valve-open",
             (
-                Change("oil.relief_pa", "times", 0.55, 0.18),
-                Change("oil.low_stage_pa", "times", 0.8, 0.45),
-                Change("oil.relief_stuck_m2", "plus", 1.5 * MM2, 7.0 * MM2),
+                Change("oil.relief_pa", "times", 0.80, 0.18),
+                Change("oil.low_stage_pa", "times", 0.9, 0.45),
+                Change("oil.relief_stuck_m2", "plus", 0.6 * MM2, 7.0 * MM2),
             ),
             _number("oil.relief_pa", "relief valve gives way at {:.0f} kPa", 1e-3),
         ),
@@ -185,7 +184,7 @@ FAULTS: dict[str, Fault] = {
         ),
         Fault(
             "worn-bearings",
-            (Change("oil.bearing_m3", "times", 1.35, 3.5),),
+            (Change("oil.bearing_m3", "times", 1.15, 3.5),),
             _ratio("oil.bearing_m3", "bearing clearance {:.2f} times nominal", 1.0 / 3.0),
         ),
         Fault(
@@ -204,8 +203,8 @@ FAULTS: dict[str, Fault] = {
         Fault(
             "ventilation-regulator-torn",
             (
-                Change("crankcase.tear_m2", "plus", 2.0 * MM2, 9.0 * MM2),
-                Change("crankcase.regulating", "to", 0.25, 0.0, even=True),
+                Change("crankcase.tear_m2", "plus", 1.2 * MM2, 3.0 * MM2),
+                Change("crankcase.regulating", "to", 0.85, 0.0, even=True),
                 Change("air.governor_gain", "times", 1.3, 3.5),
             ),
             _hole("crankcase.tear_m2", "{} in the diaphragm"),
@@ -223,14 +222,14 @@ FAULTS: dict[str, Fault] = {
         ),
         Fault(
             "intake-leak",
-            (Change("air.leak_m2", "plus", 1.0 * MM2, 11.0 * MM2),),
+            (Change("air.leak_m2", "plus", 1.0 * MM2, 7.5 * MM2),),
             _hole("air.leak_m2", "{} into the manifold"),
             suits=lambda build: build.throttled,
         ),
         Fault(
             "worn-rings",
             (
-                Change("crankcase.ring_m2", "times", 3.5, 22.0),
+                Change("crankcase.ring_m2", "times", 3.0, 12.0),
                 Change("air.burning", "times", 0.97, 0.86),
                 Change("air.restless", "times", 1.3, 3.0),
             ),
@@ -244,7 +243,7 @@ FAULTS: dict[str, Fault] = {
             ),
             _number("indication.zero_pa", "the gauge's zero {:.0f} kPa off", 1e-3),
         ),
-        Fault("nothing-wrong", (), lambda sound, faulty: "nothing is wrong"),
+        Fault("nothing-wrong", (), _nothing),
     )
 }
 """Every cause of the job format but none-of-these, which is no engine."""

@@ -32,7 +32,6 @@ UNCOVERED_AIR = 0.9
 """Air drawn by an uncovered pick-up, volume over volume of oil (judgement)."""
 COVERED_M = (0.095, 0.125)
 """An overfill between these levels covers a leaking seal (judgement)."""
-LEAST_K = 1.0
 AIR_KG_M3 = 1.1
 PUMP_EFFICIENCY = 0.85
 
@@ -181,10 +180,10 @@ def _air_share(
     """Free air over oil, by volume at the outside pressure, as the pump gets it."""
     uncovered = 1.0 / (1.0 + np.exp(np.clip(left_m / UNCOVERED_M, -50.0, 50.0)))
     beaten = oil.air_share + oil.whip_share_per_krpm * krpm * settled
-    return beaten + UNCOVERED_AIR * uncovered + _seal_share(oil, left_m, loss_pa, drawn)
+    return _floats(beaten + UNCOVERED_AIR * uncovered + _seal_share(oil, loss_pa, drawn))
 
 
-def _seal_share(oil: Oil, left_m: Numbers, loss_pa: Numbers, drawn: Numbers) -> Numbers:
+def _seal_share(oil: Oil, loss_pa: Numbers, drawn: Numbers) -> Numbers:
     """Air through a leaking seal, by the suction behind it, unless an overfill covers it."""
     if np.ndim(oil.seal_m2) == 0 and float(oil.seal_m2) == 0.0:
         return 0.0

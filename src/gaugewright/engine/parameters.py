@@ -34,7 +34,7 @@ class Air:
     breathing: Numbers = 0.88
     exhaust_over_pa: Numbers = 1500.0
     manifold_m3: Numbers = 3.0e-3
-    throttle_least_m2: Numbers = 9.5 * MM2
+    throttle_least_m2: Numbers = 11.8 * MM2
     throttle_most_m2: Numbers = 45.0 * MM2
     leak_m2: Numbers = 0.02 * MM2
     idle_rpm: Numbers = 800.0

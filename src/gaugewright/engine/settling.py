@@ -14,8 +14,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.engine.air_path import past_rings
-from gaugewright.engine.roots import falling_root
-from gaugewright.engine.system import AirSide, System
+from gaugewright.engine.guess import crankcase_guess, gallery_guess
+from gaugewright.engine.roots import Function, Search, Which, falling_root
+from gaugewright.engine.system import System
 from gaugewright.engine.variants import taken
 from gaugewright.physics.numbers import Floats
 
@@ -36,18 +37,45 @@ SLOWEST, FASTEST = 0.35, 5.0
 
 @dataclass(frozen=True)
 class Effort:
-    """How many evaluations a root may take, and how many rounds of them are made."""
+    """How hard the roots are looked for.
+
+    `evaluations` a root may take; `tolerances` of the rounds made, one after the other; `behind`:
+    the share of variants a root may leave unfinished, to be taken up again with more effort.
+    `nested`: the crankcase is brought to rest at every step of the manifold, not after it.
+    """
 
     evaluations: int
-    rounds: int
+    tolerances: tuple[float, ...]
+    behind: float = 0.0
+    nested: bool = False
+
+    def search(self, step: float, tolerance: float) -> Search:
+        """One root's search with this effort."""
+        return Search(step, tolerance, self.evaluations, self.behind)
 
 
-FEW, MANY = Effort(8, 2), Effort(60, 6)
+EFFORTS = (
+    Effort(8, (1e-3, TOLERANCE), behind=0.002),
+    Effort(25, (1e-3, 1e-5, TOLERANCE, TOLERANCE, TOLERANCE)),
+    Effort(60, (TOLERANCE,) * 9, nested=True),
+)
+"""Nearly all settle at the first; a few at a knee or at a stop want the second; a lean engine
+whose burning hangs on the crankcase's air wants the third."""
+
+
+MANIFOLD_STEP_PA, CRANKCASE_STEP_PA, GALLERY_STEP_PA = 100.0, 5.0, 300.0
+"""How far off the second point of each root is tried."""
+MANIFOLD_GUESS = 0.34
+"""Manifold over outside pressure of an idling engine."""
 
 
 @dataclass(frozen=True)
 class Point:
-    """Where an engine is; each (n,).  `place`: throttle in m2, or a diesel's share of fuel."""
+    """Where an engine is; each (n,).
+
+    `place`: throttle in m2, or a diesel's share of fuel; `stop`: where the governor can't go on,
+    NaN where it can.
+    """
 
     speed_rpm: Floats
     place: Floats
@@ -57,148 +85,220 @@ class Point:
     pump_nm: Floats
     left: Floats
     stalled: Bools
+    stop: Floats
 
 
 def settled_point(system: System, count: int) -> Point:
     """Where do these engines settle?"""
-    point = _settled(system, count, FEW)
-    stuck = np.flatnonzero(~(point.left < ACCEPTED) & ~point.stalled)
-    if stuck.size:
-        fewer = taken(system, stuck, count)
-        point = _put(point, stuck, _settled(fewer, stuck.size, MANY))
+    point = _settled(system, first_guess(system, count), EFFORTS[0])
+    for effort in EFFORTS[1:]:
+        stuck = np.flatnonzero(~(point.left < ACCEPTED) & ~point.stalled)
+        if stuck.size:
+            fewer = taken(system, stuck, count)
+            start = first_guess(fewer, stuck.size) if effort.nested else taken(point, stuck, count)
+            point = _put(point, stuck, _settled(fewer, start, effort))
     return point
 
 
-def _settled(system: System, count: int, effort: Effort) -> Point:
-    point = _at_speed(system, first_guess(system, count), effort)
+def first_guess(system: System, count: int) -> Point:
+    """A point an ordinary engine is near to."""
+    one = np.ones(count)
+    speed = system.idle_rpm(count)
+    level = MANIFOLD_GUESS if system.build.throttled else MOST_MANIFOLD
+    manifold = level * system.engine.air.barometer_pa * one
+    return Point(
+        speed_rpm=speed,
+        place=0.0 * one,
+        manifold_pa=manifold,
+        crankcase_pa=crankcase_guess(system, speed, manifold),
+        gallery_pa=gallery_guess(system, speed),
+        pump_nm=0.5 * one,
+        left=np.inf * one,
+        stalled=one < 0.0,
+        stop=np.nan * one,
+    )
+
+
+def _settled(system: System, start: Point, effort: Effort) -> Point:
+    """At the governor's aim; where its throttle lies beyond a stop, at that stop."""
+    at_stop = np.isfinite(start.stop)
+    free = np.flatnonzero(~at_stop)
+    point = start
+    if free.size:
+        point = _put(point, free, _free(*_some(system, start, free), effort))
+    kept = np.flatnonzero(at_stop)
+    if kept.size:
+        point = _put(point, kept, _rounds(*_some(system, start, kept), effort))
+    return point
+
+
+def _free(system: System, start: Point, effort: Effort) -> Point:
+    """At the governor's aim first, then those beyond a stop at it."""
+    count = start.place.size
+    point = _rounds(system, replace(start, speed_rpm=system.idle_rpm(count)), effort)
     if system.held.speed_rpm is not None:
         return point
     least, most = system.stops
     beyond = np.flatnonzero((point.place < least) | (point.place > most))
     if not beyond.size:
         return point
-    fewer = taken(system, beyond, count)
-    return _put(point, beyond, _at_stop(fewer, taken(point, beyond, count), effort))
+    fewer, some = _some(system, point, beyond)
+    low, high = fewer.stops
+    stop = np.where(some.place < low, low, high)
+    return _put(point, beyond, _rounds(fewer, replace(some, stop=stop), effort))
 
 
-def first_guess(system: System, count: int) -> Point:
-    """A point an ordinary engine is near to."""
-    one = np.ones(count)
-    outside = system.engine.air.barometer_pa * one
-    closed = system.held.does("vent-port-blocked") or system.build.ventilation == "open"
-    return Point(
-        speed_rpm=system.idle_rpm(count),
-        place=0.0 * one,
-        manifold_pa=(0.34 if system.build.throttled else MOST_MANIFOLD) * outside,
-        crankcase_pa=outside + (3000.0 if closed else -1500.0),
-        gallery_pa=150e3 * one,
-        pump_nm=0.5 * one,
-        left=np.inf * one,
-        stalled=one < 0.0,
-    )
-
-
-def _at_stop(system: System, point: Point, effort: Effort) -> Point:
-    """The governor on a stop: the speed at which the stop's throttle is the one wanted."""
-    least, most = system.stops
-    aim = system.idle_rpm(point.speed_rpm.size)
-    fast = point.place < least
-    stop = np.where(fast, least, most)
-    unit = np.asarray(most) - least
-    found = [point]
-
-    def wanting(speed_rpm: Floats) -> Floats:
-        found[0] = _at_speed(system, replace(found[0], speed_rpm=speed_rpm), effort)
-        return np.asarray((stop - found[0].place) / unit)
-
-    low, high = np.where(fast, aim, SLOWEST * aim), np.where(fast, FASTEST * aim, aim)
-    start = np.where(fast, 1.1 * aim, 0.97 * aim)
-    speed = falling_root(wanting, low, high, start, TOLERANCE, effort.evaluations)
-    wanted = wanting(speed)
-    return replace(found[0], left=np.maximum(found[0].left, np.abs(wanted)))
-
-
-def _at_speed(system: System, point: Point, effort: Effort) -> Point:
-    """Everything else at a given speed."""
-    for _ in range(effort.rounds):
-        point = _oil_settled(system, point, effort)
-        settle = _air_settled if system.build.throttled else _diesel_settled
-        point = settle(system, point, effort)
+def _rounds(system: System, point: Point, effort: Effort) -> Point:
+    """Oil and gas in turn, at a given speed, or at the speed a stop leaves."""
+    settle = _air_settled if system.build.throttled else _diesel_settled
+    for tolerance in effort.tolerances:
+        point = _oil_settled(system, point, effort, tolerance)
+        point = settle(system, point, effort, tolerance)
+    point = _oil_settled(system, point, effort, effort.tolerances[-1])
     return _with_left(system, point)
 
 
-def _oil_settled(system: System, point: Point, effort: Effort) -> Point:
-    def left(gallery_pa: Floats) -> Floats:
-        flows = system.oil(point.speed_rpm, point.crankcase_pa, gallery_pa)
-        return np.asarray(flows.balance / OIL_M3_S)
+def _oil_settled(system: System, point: Point, effort: Effort, tolerance: float) -> Point:
+    count = point.gallery_pa.size
 
-    one = np.ones_like(point.gallery_pa)
-    gallery = falling_root(
-        left, 0.0 * one, MOST_GALLERY_PA * one, point.gallery_pa, TOLERANCE, effort.evaluations
-    )
+    def left_of(which: Which | None) -> Function:
+        some, at = _some(system, point, which)
+        return lambda gallery_pa: np.asarray(
+            some.oil(at.speed_rpm, at.crankcase_pa, gallery_pa).balance / OIL_M3_S
+        )
+
+    search = effort.search(GALLERY_STEP_PA, tolerance)
+    low, high = np.zeros(count), np.full(count, MOST_GALLERY_PA)
+    gallery = falling_root(left_of, low, high, point.gallery_pa, search)
     pump = system.oil(point.speed_rpm, point.crankcase_pa, gallery).pump_nm
     return replace(point, gallery_pa=gallery, pump_nm=pump)
 
 
-def _crankcase_settled(
-    system: System, speed_rpm: Floats, manifold_pa: Floats, start: Floats, effort: Effort
-) -> Floats:
-    blow_by = past_rings(system.engine, speed_rpm, manifold_pa)
-
-    def left(crankcase_pa: Floats) -> Floats:
-        return system.gas_left(blow_by, manifold_pa, crankcase_pa) / GAS_KG_S
-
-    low = np.full_like(start, LEAST_CRANKCASE_PA)
-    high = system.engine.air.barometer_pa + np.full_like(start, MOST_OVER_PA)
-    return falling_root(left, low, high, start, TOLERANCE, effort.evaluations)
+def _some(system: System, point: Point, which: Which | None) -> tuple[System, Point]:
+    """Some of these systems and where they are."""
+    count = point.place.size
+    if which is None or which.size == count:
+        return system, point
+    return taken(system, which, count), taken(point, which, count)
 
 
-def _air_settled(system: System, point: Point, effort: Effort) -> Point:
-    outside = system.engine.air.barometer_pa * np.ones_like(point.manifold_pa)
-    crankcase = [point.crankcase_pa]
+class _Rooms:
+    """The two rooms of gas, while their pressures are looked for.
 
-    def at(manifold_pa: Floats) -> AirSide:
-        crankcase[0] = _crankcase_settled(
-            system, point.speed_rpm, manifold_pa, crankcase[0], effort
-        )
-        return system.air(point.speed_rpm, manifold_pa, crankcase[0])
+    With a stop for all, the throttle (or a diesel's fuel) is given and the speed is what the air
+    makes of it; else the speed is given.
+    """
 
-    def wanting(manifold_pa: Floats) -> Floats:
-        work = at(manifold_pa).work_w
-        left = system.left_nm(point.speed_rpm, manifold_pa, work, point.pump_nm)
+    def __init__(self, system: System, point: Point, effort: Effort, tolerance: float) -> None:
+        self.system, self.point = system, point
+        self.stop = point.stop if np.isfinite(point.stop).all() else None
+        self.effort, self.tolerance = effort, tolerance
+        self.crankcase_pa, self.speed_rpm = point.crankcase_pa, point.speed_rpm
+
+    def follow(self, manifold_pa: Floats) -> None:
+        """Bring the crankcase to rest at this manifold pressure."""
+        blow_by = past_rings(self.system.engine, self.speed_rpm, manifold_pa)
+        count = manifold_pa.size
+
+        def left_of(which: Which | None) -> Function:
+            all_of = (self.system, np.asarray(blow_by), manifold_pa)
+            some, gas, manifold = all_of if which is None else taken(all_of, which, count)
+            return lambda crankcase_pa: some.gas_left(gas, manifold, crankcase_pa) / GAS_KG_S
+
+        low = np.full_like(manifold_pa, LEAST_CRANKCASE_PA)
+        high = self.system.engine.air.barometer_pa + np.full_like(manifold_pa, MOST_OVER_PA)
+        search = self.effort.search(CRANKCASE_STEP_PA, self.tolerance)
+        self.crankcase_pa = falling_root(left_of, low, high, self.crankcase_pa, search)
+
+    def root(self, function: Function, low: Floats, high: Floats, start: Floats) -> Floats:
+        """The root of a falling function of all, with this effort."""
+        search = self.effort.search(MANIFOLD_STEP_PA, self.tolerance)
+        return falling_root(lambda which: _within(function, start, which), low, high, start, search)
+
+    def torque_wanting(self, manifold_pa: Floats) -> Floats:
+        """Torque still wanting of a throttled engine."""
+        if self.stop is not None:
+            self._take_speed(manifold_pa, self.stop)
+        if self.effort.nested:
+            self.follow(manifold_pa)
+        work = self.system.air(self.speed_rpm, manifold_pa, self.crankcase_pa).work_w
+        left = self.system.left_nm(self.speed_rpm, manifold_pa, work, self.point.pump_nm)
         return np.asarray(-left / TORQUE_NM)
 
-    manifold = falling_root(
-        wanting,
-        LEAST_MANIFOLD * outside,
-        MOST_MANIFOLD * outside,
-        point.manifold_pa,
-        TOLERANCE,
-        effort.evaluations,
-    )
-    side = at(manifold)
-    return replace(
-        point, manifold_pa=manifold, crankcase_pa=crankcase[0], place=side.throttle_m2
-    )
+    def _take_speed(self, manifold_pa: Floats, stop: Floats) -> None:
+        """The speed at which the cylinders draw just what comes in."""
+        flows = self.system.flows(self.speed_rpm, stop, manifold_pa, self.crankcase_pa)
+        coming = flows.manifold_balance + flows.cylinders
+        aim = self.system.idle_rpm(coming.size)
+        speed = self.speed_rpm * coming / np.maximum(flows.cylinders, 1e-9)
+        self.speed_rpm = np.clip(speed, SLOWEST * aim, FASTEST * aim)
 
-
-def _diesel_settled(system: System, point: Point, effort: Effort) -> Point:
-    outside = system.engine.air.barometer_pa * np.ones_like(point.manifold_pa)
-    crankcase = [point.crankcase_pa]
-
-    def left(manifold_pa: Floats) -> Floats:
-        crankcase[0] = _crankcase_settled(
-            system, point.speed_rpm, manifold_pa, crankcase[0], effort
-        )
-        flows = system.diesel_air(point.speed_rpm, manifold_pa, crankcase[0])
+    def air_left(self, manifold_pa: Floats) -> Floats:
+        """What gathers in the manifold of a diesel."""
+        if self.effort.nested:
+            self.follow(manifold_pa)
+        flows = self.system.diesel_air(self.speed_rpm, manifold_pa, self.crankcase_pa)
         return flows.manifold_balance / AIR_KG_S
 
-    manifold = falling_root(
-        left, 0.3 * outside, 1.05 * outside, point.manifold_pa, TOLERANCE, effort.evaluations
+
+def _within(function: Function, start: Floats, which: Which | None) -> Function:
+    """The function for some members, the others kept where they started."""
+    if which is None:
+        return function
+
+    def of_some(values: Floats) -> Floats:
+        whole = start.copy()
+        whole[which] = values
+        return function(whole)[which]
+
+    return of_some
+
+
+def _air_settled(system: System, point: Point, effort: Effort, tolerance: float) -> Point:
+    """Both gas rooms of a throttled engine: the torque finds the manifold's pressure."""
+    rooms = _Rooms(system, point, effort, tolerance)
+    outside = system.engine.air.barometer_pa * np.ones_like(point.manifold_pa)
+    low, high = LEAST_MANIFOLD * outside, MOST_MANIFOLD * outside
+    manifold = rooms.root(rooms.torque_wanting, low, high, point.manifold_pa)
+    rooms.torque_wanting(manifold)
+    rooms.follow(manifold)
+    place = system.air(rooms.speed_rpm, manifold, rooms.crankcase_pa).throttle_m2
+    return replace(
+        point,
+        speed_rpm=rooms.speed_rpm,
+        manifold_pa=manifold,
+        crankcase_pa=rooms.crankcase_pa,
+        place=place,
     )
-    left(manifold)
-    place = system.diesel_place(point.speed_rpm, manifold, point.pump_nm)
-    return replace(point, manifold_pa=manifold, crankcase_pa=crankcase[0], place=place)
+
+
+def _diesel_settled(system: System, point: Point, effort: Effort, tolerance: float) -> Point:
+    """Both gas rooms of a diesel: the manifold's own balance finds its pressure."""
+    rooms = _Rooms(system, point, effort, tolerance)
+    outside = system.engine.air.barometer_pa * np.ones_like(point.manifold_pa)
+    manifold = rooms.root(rooms.air_left, 0.3 * outside, 1.05 * outside, point.manifold_pa)
+    rooms.follow(manifold)
+    speed = point.speed_rpm
+    if rooms.stop is not None:
+        speed = _diesel_speed(rooms, manifold, rooms.stop)
+    place = system.diesel_place(speed, manifold, point.pump_nm)
+    return replace(
+        point,
+        speed_rpm=speed,
+        manifold_pa=manifold,
+        crankcase_pa=rooms.crankcase_pa,
+        place=place,
+    )
+
+
+def _diesel_speed(rooms: _Rooms, manifold_pa: Floats, stop: Floats) -> Floats:
+    """The speed at which a diesel at its governor's stop has no torque left over."""
+    aim = rooms.system.idle_rpm(stop.size)
+
+    def left(speed_rpm: Floats) -> Floats:
+        return stop - rooms.system.diesel_place(speed_rpm, manifold_pa, rooms.point.pump_nm)
+
+    return rooms.root(left, SLOWEST * aim, FASTEST * aim, rooms.speed_rpm)
 
 
 def _with_left(system: System, point: Point) -> Point:
@@ -207,17 +307,21 @@ def _with_left(system: System, point: Point) -> Point:
     gas = system.gas_left(blow_by, point.manifold_pa, point.crankcase_pa) / GAS_KG_S
     oil = system.oil(point.speed_rpm, point.crankcase_pa, point.gallery_pa)
     left = np.maximum(np.abs(gas), np.abs(oil.balance / OIL_M3_S))
-    stalled = np.zeros(left.shape, dtype=bool)
-    if system.build.throttled:
-        work = system.air(point.speed_rpm, point.manifold_pa, point.crankcase_pa).work_w
-        torque = system.left_nm(point.speed_rpm, point.manifold_pa, work, oil.pump_nm) / TORQUE_NM
-        at_most = point.manifold_pa > 0.98 * MOST_MANIFOLD * system.engine.air.barometer_pa
-        stalled = at_most & (torque < -TOLERANCE)
-        left = np.maximum(left, np.abs(torque))
-    else:
+    least, most = system.stops
+    off = np.nan_to_num((point.place - point.stop) / np.subtract(most, least))
+    left = np.maximum(left, np.abs(off))
+    if not system.build.throttled:
         flows = system.diesel_air(point.speed_rpm, point.manifold_pa, point.crankcase_pa)
         left = np.maximum(left, np.abs(flows.manifold_balance / AIR_KG_S))
-    return replace(point, left=np.asarray(left), stalled=stalled)
+        return replace(point, left=np.asarray(left))
+    work = system.air(point.speed_rpm, point.manifold_pa, point.crankcase_pa).work_w
+    torque = system.left_nm(point.speed_rpm, point.manifold_pa, work, oil.pump_nm) / TORQUE_NM
+    at_most = point.manifold_pa > 0.98 * MOST_MANIFOLD * system.engine.air.barometer_pa
+    return replace(
+        point,
+        left=np.asarray(np.maximum(left, np.abs(torque))),
+        stalled=np.asarray(at_most & (torque < -TOLERANCE)),
+    )
 
 
 def _put(whole: Point, where: npt.NDArray[np.intp], some: Point) -> Point:
@@ -228,4 +332,3 @@ def _put(whole: Point, where: npt.NDArray[np.intp], some: Point) -> Point:
         filled[where] = getattr(some, one.name)
         values[one.name] = filled
     return Point(**values)  # type: ignore[arg-type]
-

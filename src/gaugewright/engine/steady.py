@@ -90,7 +90,7 @@ def solve(build: Build, engine: Engine, holds: Sequence[Held]) -> Solved:
 
 
 def _blocks(count: int) -> list[slice]:
-    return [slice(low, min(low + BLOCK, count)) for low in range(0, count, BLOCK)]
+    return [slice(low, min(low + BLOCK, count)) for low in range(0, max(count, 1), BLOCK)]
 
 
 def _solved(build: Build, engine: Engine, held: Held, part: slice) -> Solved:
@@ -116,9 +116,7 @@ def _air_told(system: System, point: Point) -> dict[str, Numbers]:
         flows, over = side.flows, side.over
     else:
         flows, over = system.diesel_air(speed, manifold, crankcase), np.full_like(speed, np.nan)
-    needed = torque.needed_trim(
-        build, engine, flows, torque.fuel_vapour(engine, held, flows.vent)
-    )
+    needed = torque.needed_trim(build, engine, flows, torque.fuel_vapour(engine, held, flows.vent))
     trim = torque.trim_within(build, engine, needed)
     share = flows.unmetered / np.maximum(flows.cylinders, 1e-6)
     return {

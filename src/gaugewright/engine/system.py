@@ -57,7 +57,7 @@ class System:
 
     def air(self, speed_rpm: Floats, manifold_pa: Floats, crankcase_pa: Floats) -> AirSide:
         """A throttled engine's air side, its throttle as the manifold's balance wants it."""
-        flows = self._flows(speed_rpm, 0.0, manifold_pa, crankcase_pa)
+        flows = self.flows(speed_rpm, 0.0, manifold_pa, crankcase_pa)
         wanted = -flows.manifold_balance / np.maximum(flows.flux, 1e-3)
         flows = replace(flows, throttle=np.asarray(wanted * flows.flux))
         vapour = torque.fuel_vapour(self.engine, self.held, flows.vent)
@@ -66,11 +66,12 @@ class System:
 
     def diesel_air(self, speed_rpm: Floats, manifold_pa: Floats, crankcase_pa: Floats) -> AirFlows:
         """A diesel's air side: wide open."""
-        return self._flows(speed_rpm, WIDE_OPEN_M2, manifold_pa, crankcase_pa)
+        return self.flows(speed_rpm, WIDE_OPEN_M2, manifold_pa, crankcase_pa)
 
-    def _flows(
+    def flows(
         self, speed_rpm: Floats, throttle_m2: Numbers, manifold_pa: Floats, crankcase_pa: Floats
     ) -> AirFlows:
+        """The air side's flows with a given throttle."""
         return air_path.flows(
             self.build,
             self.engine,

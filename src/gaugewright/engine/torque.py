@@ -36,7 +36,7 @@ def fuel_vapour(engine: Engine, held: Held, vent: Numbers) -> Numbers:
     """Fuel in kg/s that hot oil gives off and the ventilation brings to the manifold."""
     warm = np.exp((np.minimum(held.oil_degc, 130.0) - WARM_DEGC) / VAPOUR_K)
     carried = np.clip(np.multiply(vent, 2e4), 0.0, 1.0)
-    return engine.oil.fuel_share * engine.oil.vapour_kg_s * warm * carried
+    return np.asarray(engine.oil.fuel_share * engine.oil.vapour_kg_s * warm * carried)
 
 
 def needed_trim(build: Build, engine: Engine, air: AirFlows, vapour: Numbers) -> Numbers:

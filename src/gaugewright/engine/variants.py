@@ -32,9 +32,11 @@ def common_length(things: list[Any]) -> int:
 
 def taken(thing: T, which: Which, count: int) -> T:
     """The same with every array of `count` cut down to these; numbers stay numbers."""
+    if isinstance(thing, tuple):
+        return tuple(taken(one, which, count) for one in thing)
     if is_dataclass(thing):
         cut = {one.name: taken(getattr(thing, one.name), which, count) for one in fields(thing)}
         return replace(thing, **cut)  # type: ignore[type-var, return-value]
     if isinstance(thing, np.ndarray) and thing.ndim and thing.size == count:
-        return np.asarray(thing, dtype=np.float64)[which]  # type: ignore[return-value]
+        return thing[which]
     return thing
