@@ -11,6 +11,8 @@ from gaugewright.engine.crankshaft import Starter
 from gaugewright.engine.cylinder_trace import FiringWork
 from gaugewright.physics.numbers import Floats
 
+STARTER_INERTIA = 1.0
+"""Of the starter through its gears, over the engine's own (judgement)."""
 CRAWL_RADS = 1.0
 """Slower than this the starter is taken to pull through."""
 
@@ -35,18 +37,19 @@ def cranked(
     work_j: float,
     firing_rad: float,
     inertia: float,
-    charge_pa: float,
+    charges_pa: Floats,
     starter: Starter,
 ) -> Cranked:
     """Turn by one firing under the starter, point by point.
 
-    Parameters: `left_nm` mean torque left over, the firing's work in it; `charge_pa` that is
-    squeezed.  Source: the kinetic energy gains the work of starter, gas, firing and friction.
+    Parameters: `left_nm` mean torque left over, the firing's work in it; `charges_pa` of
+    all cylinders, as `works` has them.  Source: the kinetic energy gains the work of starter, gas, firing and friction.
     """
-    points = len(works.gas_m3) - 1
+    points = len(works.burnt) - 1
+    inertia = inertia * (1.0 + STARTER_INERTIA)
     turn = firing_rad / points
     steady = (left_nm * firing_rad - work_j) / points
-    given = np.diff(works.gas_m3) * charge_pa + np.diff(works.burnt) * work_j + steady
+    given = np.diff(works.lent(charges_pa)) + np.diff(works.burnt) * work_j + steady
     speed, clock = max(speed_rads, CRAWL_RADS), 0.0
     at, speeds, shares = [0.0], [speed], [starter.torque_nm(speed) / starter.stall_nm]
     for gain in given.tolist():

@@ -126,34 +126,41 @@ def pressure(cycles: Floats, place: int, cylinders: int, made: Shapes, charges: 
 
 @dataclass(frozen=True)
 class FiringWork:
-    """Work on the crank within one firing interval, (p,) from 0 to 1 of it.
+    """Work on the crank within one firing interval, at points (p,) from 0 to 1 of it.
 
-    `gas`: what all cylinders' charge lends and takes back, for each pascal of charge pressure,
-    over the exhaust's, in m3; 0 at both ends.  `burnt`: how much of the firing's work is done.
+    `burnt` (p,): how much of the firing's own work is done.  `gas_m3` (c, p): what the charge of
+    a cylinder lends and takes back, for each pascal, in m3; the cylinder of row i fires
+    `ahead[i]` intervals later than the one whose interval it is.  For equal charges they add up
+    to nothing at both ends.
     """
 
-    gas_m3: Floats
     burnt: Floats
+    gas_m3: Floats
+    ahead: Ints
+
+    def lent(self, charge_pa: Floats) -> Floats:
+        """The work (..., p) J of the charges (..., c) of the cylinders of each row."""
+        return charge_pa @ self.gas_m3
 
 
 def firing_work(made: Shapes, cylinders: int, clearance_m3: float, points: int) -> FiringWork:
     """How the work is spread within one firing interval of an evenly firing engine.
 
-    The gas that is squeezed and let go is summed over all cylinders; the combustion's work is
-    taken to end with its own interval (it nearly does with up to six cylinders).
+    What a cylinder's charge does over a whole cycle is left out here (pumping, the gas that
+    leaves when the exhaust opens): the mean torque has it.  The combustion's work is taken to
+    end with its own interval (it nearly does with up to six cylinders).
     """
     along = np.linspace(0.0, 1.0, points + 1)
-    start = np.cumsum(np.append(0.0, _steps(made.squeezed, made.volume)))
-    total = np.zeros(points + 1)
-    for place in range(cylinders):
-        own = (0.5 + (along - place) / cylinders) * POINTS
-        turns, within = np.divmod(own, POINTS)
-        total += np.interp(within, np.arange(POINTS + 1), start) + turns * start[-1]
-    total -= total[0] + along * (total[-1] - total[0])
-    done = np.cumsum(np.append(0.0, _steps(made.burnt, made.volume)))
-    burnt = np.interp((0.5 + along / cylinders) * POINTS, np.arange(POINTS + 1), done)
-    burnt = (burnt - burnt[0]) / (burnt[-1] - burnt[0])
-    return FiringWork(gas_m3=total * clearance_m3, burnt=burnt)
+    ahead = np.arange(cylinders) - (cylinders - 1) // 2
+    own = (0.5 + (along - ahead[:, None]) / cylinders) % 1.0
+    done = np.append(0.0, np.cumsum(_steps(made.squeezed, made.volume)))
+    done -= np.linspace(0.0, done[-1], len(done))
+    gas = np.interp(own, np.linspace(0.0, 1.0, len(done)), done)
+    gas -= np.mean(gas[:, 0])
+    burnt = np.append(0.0, np.cumsum(_steps(made.burnt, made.volume)))
+    share = np.interp((0.5 + along / cylinders) * POINTS, np.arange(POINTS + 1), burnt)
+    share = (share - share[0]) / (share[-1] - share[0])
+    return FiringWork(share, gas * clearance_m3, ahead)
 
 
 def _steps(pressure_shape: Floats, volume: Floats) -> Floats:

@@ -12,12 +12,14 @@ from dataclasses import dataclass
 AREA_PER_DISPLACEMENT = 7.0e-3
 """m2 of throttle for each m3 of displacement on which the governor's gains rest: about what a
 sound engine idles on."""
-PROPORTIONAL, INTEGRAL_PER_S = 1.3, 1.1
+PROPORTIONAL, INTEGRAL_PER_S = 1.1, 0.55
 """Gains of the idle governor: share of that area for a speed that is off by its whole self
-(judgement: settles in two to three seconds; three times as much hunts)."""
+(judgement: settles in a few seconds; three times as much hunts)."""
 FUEL_PLACE = 0.15
 """On which part of its range of fuel a diesel's governor's gains rest."""
 FOOT_LAG_S, FOOT_PROPORTIONAL, FOOT_INTEGRAL_PER_S = 0.25, 0.35, 0.45
+FOOT_LEARNS_WITHIN = 0.06
+"""A foot corrects what it has learnt only while the speed is off by no more than this share."""
 FOOT_UNREST, FOOT_UNREST_S = 0.012, 0.8
 """Scatter of the foot (share of the opening) and how fast it forgets itself (judgement)."""
 CUT_OVER_RPM = (350.0, 700.0)
@@ -73,7 +75,8 @@ def by_foot(
     Parameters: `known` the place at which the speed stays; `push` a standard normal number.
     The integral is what the foot has learnt beside `known`.
     """
-    now.integral += FOOT_INTEGRAL_PER_S * off * seconds * known
+    if abs(off) < FOOT_LEARNS_WITHIN:
+        now.integral += FOOT_INTEGRAL_PER_S * off * seconds * known
     now.integral = min(max(now.integral, -0.6 * known), 1.5 * known)
     keep = math.exp(-seconds / FOOT_UNREST_S)
     now.unrest = keep * now.unrest + math.sqrt(1.0 - keep * keep) * FOOT_UNREST * unrest * push

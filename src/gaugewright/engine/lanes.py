@@ -50,8 +50,10 @@ def crankcase_pa(scene: Scene) -> Floats:
         ripple.looked_up(under, scene.along) * (-ripple.STIFF * swept) / float(case.volume_m3)
     )
     each = scene.history["blow_by_kg_s"] * scene.interval_s * _rings(scene)
-    rise = scene.stepped(each * (AIR_GAS_CONSTANT * float(case.gas_k) / float(case.volume_m3)))
-    rings = ripple.looked_up(ripple.ring_table(scene.build.cylinders), scene.along) * rise
+    rise = each * (AIR_GAS_CONSTANT * float(case.gas_k) / float(case.volume_m3))
+    rings = scene.stepped(rise) * ripple.looked_up(
+        ripple.ring_table(scene.build.cylinders), scene.along
+    )
     turning = np.minimum(scene.slow("speed_rads") / 40.0, 1.0)
     return slow + ripple.HEARD * (turning * slow * squeezed + rings)
 
@@ -74,7 +76,8 @@ def _manifold_pulse_pa(scene: Scene) -> Floats:
     drawn = scene.history["cylinders_kg_s"] * scene.interval_s
     drop = drawn * (AIR_GAS_CONSTANT * float(air.charge_k) / float(air.manifold_m3))
     table = ripple.manifold_table(scene.build.cylinders)
-    return scene.stepped(drop) * ripple.looked_up(table, scene.along)
+    falls = np.interp(scene.time_s, scene.history["time_s"], drop)
+    return falls * ripple.looked_up(table, scene.along)
 
 
 def air_kg_s(scene: Scene) -> Floats:
@@ -87,9 +90,11 @@ def cylinder(place: int) -> Maker:
     """The lane of the cylinder at this place of the firing order: pressure, absolute."""
 
     def made(scene: Scene) -> Floats:
-        return cylinder_trace.pressure(
+        found = cylinder_trace.pressure(
             scene.cycles, place, scene.build.cylinders, scene.shapes, scene.charges
         )
+        outside = float(scene.engine.air.barometer_pa)
+        return outside + (found - outside) * scene.tight
 
     return made
 

@@ -95,6 +95,8 @@ def begin(
     oil = float(step.held.oil_degc) if plan.oil_degc is None else plan.oil_degc
     standing = _standing(build, engine, plan, oil, places(known, stops)[0])
     standing.trims = _learnt(build, engine, step)
+    if step.held.speed_rpm is not None:
+        standing.actuator.integral = 0.0
     if step.move not in RUNS:
         return standing
     if not first.runs:

@@ -21,6 +21,8 @@ from gaugewright.engine.turning import Turning
 from gaugewright.physics.numbers import Floats
 
 RPM = 30.0 / np.pi
+LEAKS_S = 0.3
+"""How fast a standing cylinder loses its pressure (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -116,6 +118,26 @@ class Scene:
         return np.where(turned > 0.0, seconds, 0.0)
 
     @cached_property
+    def tight(self) -> Floats:
+        """(n,) how much of a cylinder's pressure is still in it: 1 while it turns.
+
+        A standing engine's leaks away past its rings; it is back after half a turn.
+        """
+        history = self.history
+        moving = np.append(np.diff(history["turned"]) > 0.0, False)
+        if moving[:-1].all():
+            return np.ones(len(self.time_s))
+        seconds = np.diff(history["time_s"], append=history["time_s"][-1])
+        level, levels = float(moving[0] and history["speed_rads"][0] > 0.0), []
+        for turns, step in zip(moving.tolist(), seconds.tolist(), strict=True):
+            levels.append(level)
+            if turns:
+                level = min(level + 2.0 / self.build.cylinders, 1.0)
+            else:
+                level *= float(np.exp(-step / LEAKS_S))
+        return np.interp(self.time_s, history["time_s"], np.array(levels))
+
+    @cached_property
     def oil(self) -> Oil:
         """The oil circuit."""
         return oil(self.fixed, self.history, self.dry)
@@ -140,8 +162,7 @@ def turning(fixed: Known, history: History) -> Turning:
     energy = 0.5 * fixed.inertia * speed**2
     within = energy[:-1, None] + along * np.diff(energy)[:, None]
     within = within + history["work_j"][:-1, None] * (works.burnt - along)
-    squeezed = history["charge_pa"][:-1] * _compressions(fixed, history)[:-1]
-    within = within + squeezed[:, None] * works.gas_m3
+    within = within + works.lent(_around(fixed, history))
     rads = np.sqrt(np.maximum(2.0 * within / fixed.inertia, 0.25))
     steps = 2.0 / (rads[:, 1:] + rads[:, :-1]) * (fixed.firing_rad / points)
     ratio = steps.sum(axis=1, keepdims=True) / np.maximum(seconds, 1e-12)
@@ -157,6 +178,13 @@ def turning(fixed: Known, history: History) -> Turning:
         np.append(cycles[:, :-1].ravel(), counted[-1] / fixed.build.cylinders),
         np.append(rads[:, :-1].ravel(), rads[-1, -1]) * RPM,
     )
+
+
+def _around(fixed: Known, history: History) -> Floats:
+    """(k - 1, c) the charges of the cylinders around each firing, as `FiringWork` has them."""
+    each = (history["charge_pa"] * _compressions(fixed, history))[:-1]
+    place = np.arange(len(each))[:, None] + fixed.works.ahead
+    return each[np.clip(place, 0, len(each) - 1)]
 
 
 def _compressions(fixed: Known, history: History) -> Floats:

@@ -253,7 +253,7 @@ def _stepped(fixed: Known, now: State, going: Going) -> tuple[tuple[float, ...],
             work,
             fixed.firing_rad,
             fixed.inertia,
-            charge * fixed.uneven.compression_of(now.turned),
+            _charges(fixed, now),
             fixed.starter,
         )
         seconds, now.speed_rads = crank.seconds, crank.speed_rads
@@ -420,6 +420,12 @@ def _luck(fixed: Known, now: State, over: float, unmetered: float) -> float:
     if drawn < chance or chance >= 1.0:
         return 0.0
     return own * max(1.0 + scatter * spread, 0.0) / (1.0 - chance)
+
+
+def _charges(fixed: Known, now: State) -> Floats:
+    """What is squeezed in the cylinders around this firing, as `FiringWork` has them."""
+    order = (now.turned + fixed.works.ahead).tolist()
+    return now.manifold_pa * np.array([fixed.uneven.compression_of(each) for each in order])
 
 
 def _trim(

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 SHORT_S = 1.3
 """How fast the short trim follows what it misses (judgement)."""
-SEEK_PER_S = 0.02
+SEEK_PER_S = 0.014
 """How fast it creeps on by the mere sign, which makes it swing as a switching sensor does."""
 LONG_S = 45.0
 """How fast the long trim takes over what the short one holds (common practice: a minute)."""
