@@ -33,10 +33,10 @@ def common_length(things: list[Any]) -> int:
 def taken(thing: T, which: Which, count: int) -> T:
     """The same with every array of `count` cut down to these; numbers stay numbers."""
     if isinstance(thing, tuple):
-        return tuple(taken(one, which, count) for one in thing)
+        return tuple(taken(one, which, count) for one in thing)  # type: ignore[return-value]
     if is_dataclass(thing):
         cut = {one.name: taken(getattr(thing, one.name), which, count) for one in fields(thing)}
-        return replace(thing, **cut)  # type: ignore[type-var, return-value]
+        return replace(thing, **cut)  # type: ignore[type-var]
     if isinstance(thing, np.ndarray) and thing.ndim and thing.size == count:
-        return thing[which]
+        return thing[which]  # type: ignore[return-value]
     return thing
