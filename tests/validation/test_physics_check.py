@@ -9,14 +9,16 @@ from typing import Any
 import numpy as np
 import pytest
 from validation.physics import __main__ as command
-from validation.physics import store
+from validation.physics import engines, store
 from validation.physics.compared import Compared
 from validation.physics.reynolds import Grid, film
 from validation.physics.topics import TOPICS
 
+from gaugewright.engine import air_path, oil_circuit
 from gaugewright.physics import (
     atmosphere,
     bearing_chart,
+    blend,
     cylinder,
     gas_flow,
     journal_bearing,
@@ -90,6 +92,23 @@ def test_a_wrong_coefficient_fails_the_check(
 ) -> None:
     monkeypatch.setattr(module, name, value)
     assert store.disagreements(BY_NAME[topic]) != []
+
+
+@pytest.mark.parametrize(
+    ("module", "name", "value"),
+    [
+        (air_path, "CHOKED", 0.688),
+        (oil_circuit, "GRAVITY", 10.3),
+        (blend, "SHIFT", 0.7),
+        (oil_properties, "LUBE_K1", 0.6),
+    ],
+)
+def test_a_wrong_coefficient_shows_in_the_engine(
+    monkeypatch: pytest.MonkeyPatch, module: Any, name: str, value: float
+) -> None:
+    assert [row.name for row in engines.compare(6) if not row.agrees] == []
+    monkeypatch.setattr(module, name, value)
+    assert [row.name for row in engines.compare(6) if not row.agrees] != []
 
 
 def test_a_wrong_coefficient_fails_the_command(

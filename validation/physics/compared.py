@@ -34,13 +34,18 @@ class Compared:
 
 @dataclass(frozen=True)
 class Topic:
-    """A piece of physics: what of the package is checked, by which other means."""
+    """A piece of physics: what of the package is checked, by which other means.
+
+    `fast`: part of every check.  `pinned`: its numbers come again as stored; where figures of
+    judgement go in, only the gates are held.
+    """
 
     name: str
     ours: str
     other: str
     compare: Callable[[], list[Compared]]
     fast: bool = True
+    pinned: bool = True
 
 
 def each(prefix: str, names: list[str], ours: object, other: object, gate: float) -> list[Compared]:

@@ -17,6 +17,10 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.optimize import curve_fit, least_squares
 
+from gaugewright.engine.build import Build
+from gaugewright.engine.held import Held
+from gaugewright.engine.sound import sound
+from gaugewright.engine.steady import solve
 from gaugewright.physics.oil import grade_line
 
 Floats = npt.NDArray[np.float64]
@@ -101,6 +105,25 @@ def _clearance(grade: str, speed: Floats, pressure: Floats, warm: Floats) -> Fig
         "free_power_of_speed": float(powers[1]),
         "free_power_of_viscosity": float(powers[2]),
         "free_r_squared": r_squared(np.log(pressure), design @ powers),
+    }
+
+
+def virtual() -> Figures:
+    """The virtual engine held as the recordings were: sound, sizes and oil of its own.
+
+    Not the same engines: what can be compared is the order of size and the sign of a change.
+    """
+    cold = [Held(speed_rpm=rpm, oil_degc=t) for rpm, t in ((1000.0, 7.8), (1130.0, 10.6))]
+    petrol = solve(Build(), sound(Build()), [Held(), *cold])
+    kind = Build(fuel="diesel", metering="none")
+    diesel = solve(kind, sound(kind), [Held(speed_rpm=770.0)])
+    return {
+        "petrol_hot_idle_manifold_kpa": float(petrol.manifold_pa[0, 0]) / 1000.0,
+        "petrol_cold_1130_rpm_manifold_kpa": float(petrol.manifold_pa[2, 0]) / 1000.0,
+        "petrol_cold_oil_kpa": [float(p) / 1000.0 for p in petrol.gauge_pa[1:, 0]],
+        "petrol_cold_pump_outlet_kpa": [float(p) / 1000.0 for p in petrol.outlet_pa[1:, 0]],
+        "diesel_770_rpm_manifold_kpa": float(diesel.manifold_pa[0, 0]) / 1000.0,
+        "diesel_770_rpm_air_g_s": float(diesel.metered_kg_s[0, 0]) * 1000.0,
     }
 
 

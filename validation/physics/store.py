@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from validation.physics.compared import Compared, Topic
-from validation.physics.recordings import piston_start, road
+from validation.physics.recordings import piston_start, road, virtual
 from validation.run import commit
 
 STORED = Path(__file__).parents[1] / "results" / "physics.json"
@@ -47,13 +47,15 @@ def _kept(row: Compared) -> dict[str, float]:
 
 def keep(topics: list[Topic]) -> dict[str, Any]:
     """Compute these topics, keep them beside the others, with commit, date and versions."""
+    commit()
     found = stored()
     parts = found.get("topics", {})
     for topic in topics:
         began = time.perf_counter()
         rows = topic.compare()
         parts[topic.name] = record(topic, rows, time.perf_counter() - began)
-    return _write(parts, {**found.get("recordings", {}), "piston-start": piston_start()})
+    said = {"piston-start": piston_start(), "virtual engine": virtual()}
+    return _write(parts, {**found.get("recordings", {}), **said})
 
 
 def keep_road(logs: list[Path]) -> dict[str, Any]:
@@ -107,7 +109,7 @@ def disagreements(topic: Topic) -> list[str]:
     wrong = [f"{topic.name}: {name} is not stored" for name in now if name not in kept]
     wrong += [f"{topic.name}: {name} is stored, and gone" for name in kept if name not in now]
     wrong += [_beyond(topic, row) for row in now.values() if not row.agrees]
-    for name in now.keys() & kept.keys():
+    for name in now.keys() & kept.keys() if topic.pinned else ():
         wrong += _moved(topic, now[name], kept[name])
     return wrong
 

@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
-from validation.physics import air, bearings, compression, gas, oil_flow, oil_lines, pressure_lines
+from validation.physics import (
+    air,
+    bearings,
+    compression,
+    engines,
+    gas,
+    oil_flow,
+    oil_lines,
+    pressure_lines,
+)
 from validation.physics.compared import Topic
 
 TOPICS = [
@@ -54,6 +63,15 @@ TOPICS = [
         "pressure_line.first_resonance, lumped_resonance, sound_speed",
         "the wave equation in finite elements as an eigenvalue problem; real air (CoolProp)",
         pressure_lines.compare,
+    ),
+    Topic(
+        "engine",
+        "engine.steady.solve",
+        "250 random engines in six conditions each, one at a time: balances of manifold, "
+        "crankcase, power and oil written anew, solved together by scipy.optimize.root; the "
+        "farthest of 50 is kept",
+        engines.compare,
+        pinned=False,
     ),
 ]
 """In the order of the page that explains them."""
