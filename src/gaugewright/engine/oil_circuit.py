@@ -119,9 +119,7 @@ def flows(
     leak = leakage.orifice_flow(oil.leak_m2, gallery_pa, thick.density)
     outlet = gallery_pa + _filter_loss(oil, thick, bearings + jets + leak)
     suction = _suction(engine, speed_rpm, crankcase_pa, thick, settled)
-    slip = pump.slip_flow(
-        oil.slip_m3, outlet + (crankcase_pa - suction.inlet_pa), thick.viscosity_pas
-    )
+    slip = pump.slip_flow(oil.slip_m3, outlet, thick.viscosity_pas)
     return OilFlows(
         pumped=_floats(suction.oil_m3_s),
         slip=_floats(slip),

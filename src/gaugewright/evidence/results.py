@@ -7,7 +7,7 @@ Units are the findings file's own: pressures in kPa, speeds in rpm, temperatures
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import Field
 
@@ -137,6 +137,126 @@ class Caveat:
 
 
 @dataclass(frozen=True)
+class Leak:
+    """A hole that would pass the air found missing: round, sharp-edged.
+
+    `diameter` in mm, with the 95 % interval `low`, `high`; `discharge_coefficient` it is told
+    for.
+    """
+
+    path: str
+    diameter: Quantified
+    low: float
+    high: float
+    discharge_coefficient: float
+    visit: str | None = None
+    conditions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Severity:
+    """How large a fault would have to be, in the trade's terms: `text` says it whole."""
+
+    text: str
+    value: float | None = None
+    low: float | None = None
+    high: float | None = None
+    unit: str | None = None
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """One cause, or two together, and how probable that is among all of them.
+
+    `link`: "single"; "consequence" (the first brings the second); "unrelated".
+    """
+
+    causes: tuple[str, ...]
+    link: str
+    probability: float
+    severity: dict[str, Severity] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Predicted:
+    """What a cause predicts of one reading, beside what was read; both with 95 % intervals.
+
+    `pull`: read less predicted, over the standard uncertainty of the two together.
+    `speaks`: how much this reading alone moves the odds for this cause against all others, as a
+    natural logarithm; positive speaks for it.
+    """
+
+    visit: str
+    condition: str
+    quantity: str
+    reference: str | None
+    unit: str
+    read: float
+    read_low: float | None
+    read_high: float | None
+    predicted: float
+    predicted_low: float
+    predicted_high: float
+    pull: float
+    speaks: float
+
+
+@dataclass(frozen=True)
+class Symptom:
+    """Something that was seen and told, not measured, and how it moves the odds of a cause."""
+
+    what: str
+    saw: str
+    speaks: float
+
+
+@dataclass(frozen=True)
+class CauseWeight:
+    """One cause: the sum over the hypotheses that contain it, and why.
+
+    `word` is the owner's: "likely", "possible", "not excluded", "hardly".  `before`: its odds
+    before any evidence, as a probability.  `predicted` and `symptoms` are given for the leading
+    causes alone.
+    """
+
+    cause: str
+    probability: float
+    word: str = ""
+    before: float | None = None
+    severity: Severity | None = None
+    predicted: tuple[Predicted, ...] = ()
+    symptoms: tuple[Symptom, ...] = ()
+
+
+@dataclass(frozen=True)
+class Split:
+    """One outcome of a test: what would be seen, how likely that is, what it would leave."""
+
+    saw: str
+    chance: float
+    leaves: tuple[CauseWeight, ...] = ()
+
+
+@dataclass(frozen=True)
+class NextTest:
+    """A test worth its time: what to do, what it would tell, and what to mind.
+
+    `expected_bits`: expected drop of the entropy of the causes.  `expected_cost`: expected drop
+    of the cost of a wrong call, in minutes of work.  `not_when`: when it must not be done.
+    """
+
+    test: str
+    expected_bits: float
+    minutes: float
+    expected_cost: float | None = None
+    effort: str = ""
+    how: str = ""
+    splits: tuple[Split, ...] = ()
+    cautions: tuple[str, ...] = ()
+    not_when: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Findings:
     """All that an analysis found; what could not be computed is absent, with a warning."""
 
@@ -147,9 +267,10 @@ class Findings:
     reference_checks: tuple[ReferenceCheck, ...] = ()
     limit_checks: tuple[LimitCheck, ...] = ()
     switch_checks: tuple[SwitchCheck, ...] = ()
-    leaks: tuple[dict[str, Any], ...] = ()
-    hypotheses: tuple[dict[str, Any], ...] = ()
-    causes: tuple[dict[str, Any], ...] = ()
-    next_tests: tuple[dict[str, Any], ...] = ()
+    leaks: tuple[Leak, ...] = ()
+    hypotheses: tuple[Hypothesis, ...] = ()
+    causes: tuple[CauseWeight, ...] = ()
+    next_tests: tuple[NextTest, ...] = ()
+    stop_rule: str | None = None
     warnings: tuple[Caveat, ...] = ()
     method_version: int = field(default=1)
