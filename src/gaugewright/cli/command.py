@@ -82,7 +82,19 @@ def demo_command(flags: Namespace) -> None:
     _say_where("pages", pages)
 
 
-COMMANDS = {"analyse": analyse_command, "demo": demo_command}
+def practise_command(flags: Namespace) -> None:
+    """`gaugewright practise`: make a job with a hidden fault, or open the truth of one."""
+    from gaugewright.cli.practice import practise, refuse_mixture, reveal
+
+    refuse_mixture(flags)
+    if flags.reveal is None:
+        practise(flags)
+        return
+    found = _analysed(flags.reveal).findings if flags.analyse else None
+    reveal(flags.reveal, found, _preferences(flags))
+
+
+COMMANDS = {"analyse": analyse_command, "demo": demo_command, "practise": practise_command}
 
 
 def _preferences(flags: Namespace) -> Preferences:

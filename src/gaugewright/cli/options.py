@@ -14,6 +14,8 @@ PAPERS = ("a4", "letter")
 PRESSURE_UNITS = ("kPa", "psi", "bar")
 VACUUM_UNITS = ("kPa", "inHg", "mbar")
 
+LEVELS = (1, 2, 3)
+
 WIDTH = 78
 """Columns of the help: those of the narrowest usual terminal, less two."""
 
@@ -27,6 +29,7 @@ EXIT_CODES = """exit codes:
 COMMANDS = {
     "demo": "make the example job, analyse it, write its findings and both pages",
     "analyse": "analyse a job and print what was found",
+    "practise": "make a job with a hidden fault, or open the truth of one",
 }
 """Each command and its line in the help."""
 
@@ -49,7 +52,7 @@ def parser(words: list[str]) -> argparse.ArgumentParser:
     commands = whole.add_subparsers(
         dest="command", metavar="COMMAND", required=True, prog="gaugewright"
     )
-    add = {"demo": _add_demo, "analyse": _add_analyse}
+    add = {"demo": _add_demo, "analyse": _add_analyse, "practise": _add_practise}
     for name, line in COMMANDS.items():
         command = commands.add_parser(name, help=line, formatter_class=_formatter)
         if name in words:
@@ -103,6 +106,44 @@ def _add_analyse(analyse: argparse.ArgumentParser) -> None:
         "--report", type=_path, metavar="FOLDER", help="write both pages into this folder"
     )
     _add_preferences(analyse)
+
+
+def _add_practise(practise: argparse.ArgumentParser) -> None:
+    practise.description = (
+        "Makes a job with a hidden fault from the virtual engine, the truth sealed beside it;\n"
+        "with --reveal, opens the truth of one. The same level and seed make the same job."
+    )
+    practise.epilog = EXIT_CODES
+    practise.add_argument(
+        "--level",
+        type=int,
+        choices=LEVELS,
+        help="1 plain (default), 2 everyday, 3 awkward",
+    )
+    practise.add_argument(
+        "--seed", type=_whole, metavar="N", help="a whole number from 0 (default: drawn, and told)"
+    )
+    practise.add_argument(
+        "--folder",
+        type=_path,
+        metavar="FOLDER",
+        help="where to write (default: ./practice-LEVEL-N)",
+    )
+    practise.add_argument(
+        "--reveal", type=_path, metavar="FOLDER", help="open the truth of the job in this folder"
+    )
+    practise.add_argument(
+        "--analyse",
+        action="store_true",
+        help="with --reveal: analyse the job too, and print what is found beside the truth",
+    )
+    _add_preferences(practise)
+
+
+def _whole(text: str) -> int:
+    if text.isascii() and text.isdigit():
+        return int(text)
+    raise argparse.ArgumentTypeError(f'found "{text}"; give a whole number from 0')
 
 
 def _add_preferences(command: argparse.ArgumentParser) -> None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from gaugewright.cli.rows import Row, Table, tables
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from rich.console import Console, JustifyMethod
     from rich.table import Table as Grid
@@ -43,13 +43,18 @@ def stdout_console() -> Console:
 
 def print_findings(outcome: Outcome, preferences: Preferences, console: Console) -> None:
     """Print what was found: the limits first, then readings, matches, checks and warnings."""
-    console.print(outcome.findings.job, style="bold", soft_wrap=True)
-    for table in tables(outcome.findings, preferences):
-        console.print()
-        _print_table(table, console)
+    print_tables(outcome.findings.job, tables(outcome.findings, preferences), console)
     if not outcome.findings.readings:
         console.print()
         console.print("No reading could be taken; the warnings say why.")
+
+
+def print_tables(title: str, parts: Iterable[Table], console: Console) -> None:
+    """Print a title and tables below it, each after an empty line."""
+    console.print(title, style="bold", soft_wrap=True)
+    for table in parts:
+        console.print()
+        _print_table(table, console)
 
 
 def _print_table(table: Table, console: Console) -> None:
