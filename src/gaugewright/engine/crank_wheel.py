@@ -63,9 +63,9 @@ def wheel_volts(wheel: ToothedWheel, cycles: Floats, speed_rpm: Floats) -> Float
     within = (turns - np.floor(turns)) * (len(table) - 1)
     low = np.minimum(within.astype(np.int64), len(table) - 2)
     if wheel.kind == "square":
-        return np.where(table[low] > 0.5, wheel.high_v, 0.0)
+        return np.asarray(np.where(table[low] > 0.5, wheel.high_v, 0.0))
     value = table[low] + (within - low) * (table[low + 1] - table[low])
-    return value * (1e-3 * wheel.volts_per_krpm) * speed_rpm
+    return np.asarray(value * (1e-3 * wheel.volts_per_krpm) * speed_rpm)
 
 
 def _first_turn(wheel: ToothedWheel) -> float:

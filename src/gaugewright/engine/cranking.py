@@ -43,7 +43,8 @@ def cranked(
     """Turn by one firing under the starter, point by point.
 
     Parameters: `left_nm` mean torque left over, the firing's work in it; `charges_pa` of
-    all cylinders, as `works` has them.  Source: the kinetic energy gains the work of starter, gas, firing and friction.
+    all cylinders, as `works` has them.
+    Source: the kinetic energy gains the work of starter, gas, firing and friction.
     """
     points = len(works.burnt) - 1
     inertia = inertia * (1.0 + STARTER_INERTIA)

@@ -55,7 +55,7 @@ def folded(begins_deg: float, ends_deg: float, cylinders: int) -> Floats:
     turns = np.arange(-2 * cylinders, 2 * cylinders + 1)[:, None] * interval
     along = (middles + turns - begins_deg) / (ends_deg - begins_deg)
     bells = np.where((along > 0.0) & (along < 1.0), np.sin(np.pi * along) ** 2, 0.0)
-    return bells.sum(axis=0)
+    return np.asarray(bells.sum(axis=0))
 
 
 def manifold_table(cylinders: int) -> Floats:
@@ -85,7 +85,7 @@ def looked_up(table: Floats, along: Floats) -> Floats:
     """The table's value (n,) at these places (n,) along the firing interval, 0 to 1."""
     at = along * (len(table) - 1)
     low = np.minimum(at.astype(np.int64), len(table) - 2)
-    return table[low] + (at - low) * (table[low + 1] - table[low])
+    return np.asarray(table[low] + (at - low) * (table[low + 1] - table[low]))
 
 
 def oil_ripple(build: Build, cycles: Floats) -> Floats:

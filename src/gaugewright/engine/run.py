@@ -15,11 +15,11 @@ import numpy as np
 
 from gaugewright.engine import cylinder_trace, resting, slow
 from gaugewright.engine.build import Build
+from gaugewright.engine.known import Known, known, stops
 from gaugewright.engine.lanes import Maker, makers
 from gaugewright.engine.parameters import Engine
 from gaugewright.engine.plan import Plan
 from gaugewright.engine.scene import Fitted, Scene
-from gaugewright.engine.slow import Known
 from gaugewright.engine.state import State
 from gaugewright.engine.uneven import Uneven
 from gaugewright.physics.numbers import Floats
@@ -101,9 +101,9 @@ def _known(
     swept = float(air.displacement_m3) / build.cylinders
     clearance = swept / (float(air.compression_ratio) - 1.0)
     works = cylinder_trace.firing_work(shapes, build.cylinders, clearance, POINTS)
-    foot = resting.places(rests, slow.stops(build, engine))
+    foot = resting.places(rests, stops(build, engine))
     apart = uneven or Uneven(build.firing_order)
-    return slow.known(build, engine, plan, apart, works, foot, seed)
+    return known(build, engine, plan, apart, works, foot, seed)
 
 
 def _chosen(every: dict[str, Maker], names: Iterable[str] | None) -> dict[str, Maker]:

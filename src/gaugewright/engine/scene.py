@@ -13,10 +13,11 @@ from gaugewright.engine.build import Build
 from gaugewright.engine.crank_wheel import CAM, CRANK, ToothedWheel
 from gaugewright.engine.cylinder_trace import Charges, Shapes
 from gaugewright.engine.ignition import PickUp
+from gaugewright.engine.known import Known
 from gaugewright.engine.oil_circuit import OilFlows
 from gaugewright.engine.parameters import Engine
 from gaugewright.engine.plan import Plan
-from gaugewright.engine.slow import History, Known
+from gaugewright.engine.slow import History
 from gaugewright.engine.turning import Turning
 from gaugewright.physics.numbers import Floats
 
@@ -86,7 +87,7 @@ class Scene:
 
     def stepped(self, values: Floats) -> Floats:
         """A value of each step (k,) at every sample, kept through the step."""
-        return values[self.step]
+        return np.asarray(values[self.step])
 
     @cached_property
     def step(self) -> npt.NDArray[np.int64]:
@@ -135,7 +136,7 @@ class Scene:
                 level = min(level + 2.0 / self.build.cylinders, 1.0)
             else:
                 level *= float(np.exp(-step / LEAKS_S))
-        return np.interp(self.time_s, history["time_s"], np.array(levels))
+        return np.asarray(np.interp(self.time_s, history["time_s"], np.array(levels)))
 
     @cached_property
     def oil(self) -> Oil:
@@ -184,7 +185,7 @@ def _around(fixed: Known, history: History) -> Floats:
     """(k - 1, c) the charges of the cylinders around each firing, as `FiringWork` has them."""
     each = (history["charge_pa"] * _compressions(fixed, history))[:-1]
     place = np.arange(len(each))[:, None] + fixed.works.ahead
-    return each[np.clip(place, 0, len(each) - 1)]
+    return np.asarray(each[np.clip(place, 0, len(each) - 1)])
 
 
 def _compressions(fixed: Known, history: History) -> Floats:

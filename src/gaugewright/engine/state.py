@@ -14,7 +14,8 @@ from gaugewright.engine.trims import Trims
 class State:
     """Pressures absolute but `gallery_pa` (over the crankcase); `turned` firings since the first
     run began; `beaten_krpm`: the speed, in 1000 rpm, up to which foam and debris have come;
-    `catching`: the starter has yet to bring it to run; `dry`: empty share of the galleries.
+    `catching`: the starter has yet to bring it to run; `dry`: empty share of the galleries; `over`
+    (lambda) and `unmetered` (share of unmetered air) of what was drawn in last.
     """
 
     time_s: float
@@ -33,6 +34,8 @@ class State:
     catching: bool = True
     gallery_pa: float = 0.0
     dry: float = 0.0
+    over: float = 1.0
+    unmetered: float = 0.0
     coming: deque[float] = field(default_factory=deque)
     """Work, J, of the charges drawn in but not yet fired."""
 

@@ -45,4 +45,4 @@ class Turning:
         first = np.ceil((self.cycles[0] - offset) / every)
         last = np.floor((self.cycles[-1] - offset) / every)
         inside = np.arange(first, last + 1.0) * every + offset
-        return inside[inside > self.cycles[0]]
+        return np.asarray(inside[inside > self.cycles[0]])
