@@ -1,4 +1,4 @@
-"""Makes the pictures of this folder from the example job: `make pictures`."""
+"""Makes the pictures of this folder, from the example job and the engine: `make pictures`."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import tempfile
 from pathlib import Path
 
 import pypdfium2
+import signatures
 from PIL import Image
 
 from gaugewright.cli import main
@@ -31,3 +32,4 @@ if __name__ == "__main__":
         results = Path(folder) / "tick-at-hot-idle-results"
         picture(results / "handover.pdf", 0, HERE / "handover.png")
         picture(results / "record.pdf", 0, HERE / "record.png")
+    signatures.draw(HERE)

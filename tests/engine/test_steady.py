@@ -196,7 +196,7 @@ class Own:
 
     def left(self, at: Floats) -> Floats:
         """What is left of the four, over their scales; NaN where no engine can be."""
-        with np.errstate(invalid="ignore"):
+        with np.errstate(all="ignore"):
             return self._left(at)
 
     def _left(self, at: Floats) -> Floats:
