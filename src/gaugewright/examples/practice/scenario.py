@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +15,7 @@ from gaugewright.engine.steady import solve
 from gaugewright.examples.practice import engines, setting
 from gaugewright.examples.practice.levels import LEVELS, Level
 from gaugewright.examples.practice.symptoms import Seen, seen
-from gaugewright.examples.practice.timeline import Session, sessions
+from gaugewright.examples.practice.timeline import Session, sessions, speeds
 from gaugewright.examples.practice.truth import Fault
 
 SOUND = "nothing-wrong"
@@ -113,9 +113,7 @@ def _telling(
         engine, told = _broken(build, sound, shares)
         if not runs(build, engine):
             shares = {cause: 0.85 * share for cause, share in shares.items()}
-        elif not shares or min(shares.values()) >= 1.0:
-            break
-        elif _shows(level, build, sound, engine, shares):
+        elif _bad_enough(level, build, sound, engine, shares):
             break
         else:
             shares = {cause: min(share + 0.1, 1.0) for cause, share in shares.items()}
@@ -125,26 +123,31 @@ def _telling(
 SEVERITIES_TRIED = 12
 SHOWN_OTHERWISE = frozenset({"indication-fault", "test-fault", "oil-level-low", "oil-aerated"})
 """Causes that lamp, dipstick or a second gauge give away."""
-HELD = (
-    Held(),
-    Held(did=frozenset({"filler-cap-off"})),
-    Held(speed_rpm=2500.0),
-    Held(speed_rpm=2000.0, oil_degc=20.0),
-)
+
+
+def _holds(build: Build, engine: Engine) -> tuple[Held, ...]:
+    """The ways in which any job holds it; the last one is only for those that begin cold."""
+    low, high = speeds(build, engine)
+    return (
+        Held(),
+        Held(did=frozenset({"filler-cap-off"})),
+        Held(speed_rpm=high),
+        Held(speed_rpm=low, oil_degc=20.0),
+    )
 
 
 def runs(build: Build, engine: Engine) -> bool:
     """Whether it runs in every way it is going to be held."""
-    return bool(solve(build, engine, HELD).running.all())
+    return bool(solve(build, engine, _holds(build, engine)).running.all())
 
 
-def _shows(
-    level: Level, build: Build, sound: Engine, engine: Engine, causes: Iterable[str]
+def _bad_enough(
+    level: Level, build: Build, sound: Engine, engine: Engine, shares: Mapping[str, float]
 ) -> bool:
-    """Whether any reading leaves what sound engines show by two of its spreads."""
-    if not SHOWN_OTHERWISE.isdisjoint(causes):
+    """Whether any reading leaves what sound engines show, or nothing can make it do so."""
+    if not shares or min(shares.values()) >= 1.0 or not SHOWN_OTHERWISE.isdisjoint(shares):
         return True
-    holds = HELD if level.number == 1 else HELD[:3]
+    holds = _holds(build, sound)[: 4 if level.number == 1 else 3]
     here, there = solve(build, engine, holds), solve(build, sound, holds)
     oil = np.abs(here.gauge_pa / there.gauge_pa - 1.0) / SHARE_SEEN
     case = np.abs(here.crankcase_over_pa - there.crankcase_over_pa) / CRANKCASE_SEEN_PA

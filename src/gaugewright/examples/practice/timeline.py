@@ -102,7 +102,7 @@ def sessions(
     steps = {
         1: lambda: _plain(build, engine, low, high),
         2: lambda: _everyday(build, engine, high, rng),
-        3: lambda: _awkward(low if rng.random() < 0.5 else high, rng),
+        3: lambda: _awkward(low if build.oil_pump == "fixed" else high, rng),
     }
     hot = _session("", 0.0, steps[level](), rng.uniform(82.0, 94.0), rng)
     if level == 3 or (level == 2 and rng.random() < 0.5):
