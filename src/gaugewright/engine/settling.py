@@ -129,7 +129,29 @@ def _settled(system: System, start: Point, effort: Effort) -> Point:
     kept = np.flatnonzero(at_stop)
     if kept.size:
         point = _put(point, kept, _rounds(*_some(system, start, kept), effort))
-    return point
+    return _released(system, point)
+
+
+AT_AIM = 1e-4
+"""Share of the aim by which a speed at a stop may be on the wrong side of it."""
+
+
+def _released(system: System, point: Point) -> Point:
+    """The point; at a stop that the governor would have left again, as not yet settled.
+
+    At the least throttle the speed is above the aim, at the most below it; a stop that was
+    taken from a round cut short shows by the other.
+    """
+    least, most = system.stops
+    aim = system.idle_rpm(point.place.size)
+    slow = (point.stop <= least) & (point.speed_rpm < (1.0 - AT_AIM) * aim)
+    fast = (point.stop >= most) & (point.speed_rpm > (1.0 + AT_AIM) * aim)
+    wrong = slow | fast
+    return replace(
+        point,
+        left=np.where(wrong, np.inf, point.left),
+        stop=np.where(wrong, np.nan, point.stop),
+    )
 
 
 def _free(system: System, start: Point, effort: Effort) -> Point:
