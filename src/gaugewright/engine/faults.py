@@ -53,11 +53,17 @@ def _always(_build: Build) -> bool:
 
 @dataclass(frozen=True)
 class Fault:
-    """One cause: what it changes, which engines can have it, and how its size is told."""
+    """One cause: what it changes, which engines can have it, and how its size is told.
+
+    `size(sound, faulty)` gives the size in `unit` for numbers or (n,) arrays, None where there is
+    nothing to tell; `words` say it, with a place for the figure.
+    """
 
     name: str
     changes: tuple[Change, ...]
-    tells: Callable[[Engine, Engine], str]
+    size: Callable[[Engine, Engine], Numbers] | None
+    words: str
+    unit: str = ""
     suits: Callable[[Build], bool] = _always
 
     def applied(self, build: Build, engine: Engine, severity: Numbers) -> Engine:
@@ -71,35 +77,33 @@ class Fault:
             raise ValueError(f"found the severity {severity}; it goes from 0 to 1")
         return changed(engine, {one.name: one.of(engine, severity) for one in self.changes})
 
-
-def _mm(area_m2: Numbers) -> str:
-    return f"a hole of {1e3 * float(np.mean(hole_diameter(area_m2))):.1f} mm"
-
-
-def _ratio(name: str, words: str, power: float = 1.0) -> Callable[[Engine, Engine], str]:
-    def tell(sound: Engine, faulty: Engine) -> str:
-        ratio = np.mean(np.divide(value(faulty, name), value(sound, name))) ** power
-        return words.format(float(ratio))
-
-    return tell
+    def tells(self, sound: Engine, faulty: Engine) -> str:
+        """The fault's size in the trade's terms."""
+        if self.size is None:
+            return self.words
+        return self.words.format(float(np.mean(self.size(sound, faulty))))
 
 
-def _number(name: str, words: str, factor: float = 1.0) -> Callable[[Engine, Engine], str]:
-    def tell(_sound: Engine, faulty: Engine) -> str:
-        return words.format(factor * float(np.mean(value(faulty, name))))
+def _ratio(name: str, power: float = 1.0) -> Callable[[Engine, Engine], Numbers]:
+    def size(sound: Engine, faulty: Engine) -> Numbers:
+        return np.divide(value(faulty, name), value(sound, name)) ** power
 
-    return tell
-
-
-def _hole(name: str, words: str) -> Callable[[Engine, Engine], str]:
-    def tell(sound: Engine, faulty: Engine) -> str:
-        return words.format(_mm(np.subtract(value(faulty, name), value(sound, name))))
-
-    return tell
+    return size
 
 
-def _nothing(_sound: Engine, _faulty: Engine) -> str:
-    return "nothing is wrong"
+def _number(name: str, factor: float = 1.0) -> Callable[[Engine, Engine], Numbers]:
+    def size(_sound: Engine, faulty: Engine) -> Numbers:
+        return factor * np.asarray(value(faulty, name))
+
+    return size
+
+
+def _hole_mm(name: str) -> Callable[[Engine, Engine], Numbers]:
+    def size(sound: Engine, faulty: Engine) -> Numbers:
+        area = np.subtract(value(faulty, name), value(sound, name))
+        return 1e3 * np.asarray(hole_diameter(area))
+
+    return size
 
 
 FAULTS: dict[str, Fault] = {
@@ -108,7 +112,9 @@ FAULTS: dict[str, Fault] = {
         Fault(
             "oil-level-low",
             (Change("oil.level_m", "to", 0.034, 0.006, even=True),),
-            _number("oil.level_m", "oil {:.0f} mm above the pick-up", 1e3),
+            _number("oil.level_m", 1e3),
+            "oil {:.0f} mm above the pick-up",
+            "mm",
         ),
         Fault(
             "oil-aerated",
@@ -118,17 +124,23 @@ FAULTS: dict[str, Fault] = {
                 Change("oil.whip_share_per_krpm", "plus", 0.02, 0.10),
                 Change("crankcase.breathes", "times", 0.9, 0.6),
             ),
-            _number("oil.air_share", "{:.0f} % of free air in the oil", 100.0),
+            _number("oil.air_share", 100.0),
+            "{:.0f} % of free air in the oil",
+            "%",
         ),
         Fault(
             "oil-thin",
             (Change("oil.thinned", "times", 0.85, 0.50),),
-            _ratio("oil.thinned", "oil {:.2f} times as thick as its grade"),
+            _ratio("oil.thinned"),
+            "oil {:.2f} times as thick as its grade",
+            "times",
         ),
         Fault(
             "fuel-in-oil",
             (Change("oil.fuel_share", "plus", 0.02, 0.12),),
-            _number("oil.fuel_share", "{:.1f} % of fuel in the oil", 100.0),
+            _number("oil.fuel_share", 100.0),
+            "{:.1f} % of fuel in the oil",
+            "%",
         ),
         Fault(
             "pickup-restricted",
@@ -137,12 +149,16 @@ FAULTS: dict[str, Fault] = {
                 Change("oil.pick_up_per_m3", "times", 2.5, 12.0),
                 Change("oil.debris", "plus", 0.05, 0.35),
             ),
-            _ratio("oil.pick_up_pa_s2_m6", "pick-up narrowed to {:.2f} of its area", -0.5),
+            _ratio("oil.pick_up_pa_s2_m6", -0.5),
+            "pick-up narrowed to {:.2f} of its area",
+            "times",
         ),
         Fault(
             "pickup-sucks-air",
             (Change("oil.seal_m2", "plus", 0.4 * MM2, 3.0 * MM2),),
-            _hole("oil.seal_m2", "{} at the pick-up's seal"),
+            _hole_mm("oil.seal_m2"),
+            "a hole of {:.1f} mm at the pick-up's seal",
+            "mm",
         ),
         Fault(
             "filter-restricted",
@@ -151,7 +167,9 @@ FAULTS: dict[str, Fault] = {
                 Change("oil.bypass_pa", "times", 1.1, 2.0),
                 Change("oil.bypass_m3_per_pa_s", "times", 0.5, 0.12),
             ),
-            _ratio("oil.filter_m3", "filter {:.0f} times as tight", -1.0),
+            _ratio("oil.filter_m3", -1.0),
+            "filter {:.0f} times as tight",
+            "times",
         ),
         Fault(
             "relief-valve-open",
@@ -160,7 +178,9 @@ FAULTS: dict[str, Fault] = {
                 Change("oil.low_stage_pa", "times", 0.9, 0.45),
                 Change("oil.relief_stuck_m2", "plus", 0.6 * MM2, 7.0 * MM2),
             ),
-            _number("oil.relief_pa", "relief valve gives way at {:.0f} kPa", 1e-3),
+            _number("oil.relief_pa", 1e-3),
+            "relief valve gives way at {:.0f} kPa",
+            "kPa",
         ),
         Fault(
             "relief-valve-shut",
@@ -169,28 +189,38 @@ FAULTS: dict[str, Fault] = {
                 Change("oil.low_stage_pa", "times", 1.35, 3.0),
                 Change("oil.relief_seep_m3", "times", 0.3, 0.02),
             ),
-            _number("oil.relief_pa", "relief valve holds up to {:.0f} kPa", 1e-3),
+            _number("oil.relief_pa", 1e-3),
+            "relief valve holds up to {:.0f} kPa",
+            "kPa",
         ),
         Fault(
             "worn-pump",
             (Change("oil.slip_m3", "times", 2.2, 7.0),),
-            _ratio("oil.slip_m3", "pump clearances {:.1f} times as large", 1.0 / 3.0),
+            _ratio("oil.slip_m3", 1.0 / 3.0),
+            "pump clearances {:.1f} times as large",
+            "times",
         ),
         Fault(
             "pump-control-stuck",
             (Change("oil.stage_works", "to", 0.45, 0.0, even=True),),
-            _number("oil.stage_works", "{:.0f} % of the step still made", 100.0),
+            _number("oil.stage_works", 100.0),
+            "{:.0f} % of the step still made",
+            "%",
             suits=lambda build: build.oil_pump != "fixed",
         ),
         Fault(
             "worn-bearings",
             (Change("oil.bearing_m3", "times", 1.15, 3.5),),
-            _ratio("oil.bearing_m3", "bearing clearance {:.2f} times nominal", 1.0 / 3.0),
+            _ratio("oil.bearing_m3", 1.0 / 3.0),
+            "bearing clearance {:.2f} times nominal",
+            "times",
         ),
         Fault(
             "internal-leak",
             (Change("oil.leak_m2", "plus", 1.5 * MM2, 9.0 * MM2),),
-            _hole("oil.leak_m2", "{} inside the engine"),
+            _hole_mm("oil.leak_m2"),
+            "a hole of {:.1f} mm inside the engine",
+            "mm",
         ),
         Fault(
             "indication-fault",
@@ -198,7 +228,9 @@ FAULTS: dict[str, Fault] = {
                 Change("indication.switch_pa", "times", 1.6, 6.0),
                 Change("indication.lamp_forced", "plus", 0.15, 0.9),
             ),
-            _number("indication.switch_pa", "switch closes below {:.0f} kPa", 1e-3),
+            _number("indication.switch_pa", 1e-3),
+            "switch closes below {:.0f} kPa",
+            "kPa",
         ),
         Fault(
             "ventilation-regulator-torn",
@@ -207,33 +239,43 @@ FAULTS: dict[str, Fault] = {
                 Change("crankcase.regulating", "to", 0.85, 0.0, even=True),
                 Change("air.governor_gain", "times", 1.3, 3.5),
             ),
-            _hole("crankcase.tear_m2", "{} in the diaphragm"),
+            _hole_mm("crankcase.tear_m2"),
+            "a hole of {:.1f} mm in the diaphragm",
+            "mm",
             suits=lambda build: build.ventilation == "regulator",
         ),
         Fault(
             "breather-blocked",
             (Change("crankcase.breathes", "times", 0.08, 0.001),),
-            _number("crankcase.breathes", "{:.1f} % of the breather's way is free", 100.0),
+            _number("crankcase.breathes", 100.0),
+            "{:.1f} % of the breather's way is free",
+            "%",
         ),
         Fault(
             "crankcase-open",
             (Change("crankcase.leak_m2", "plus", 12.0 * MM2, 250.0 * MM2),),
-            _hole("crankcase.leak_m2", "{} into the crankcase"),
+            _hole_mm("crankcase.leak_m2"),
+            "a hole of {:.1f} mm into the crankcase",
+            "mm",
         ),
         Fault(
             "intake-leak",
             (Change("air.leak_m2", "plus", 1.0 * MM2, 7.5 * MM2),),
-            _hole("air.leak_m2", "{} into the manifold"),
+            _hole_mm("air.leak_m2"),
+            "a hole of {:.1f} mm into the manifold",
+            "mm",
             suits=lambda build: build.throttled,
         ),
         Fault(
             "worn-rings",
             (
-                Change("crankcase.ring_m2", "times", 3.0, 12.0),
+                Change("crankcase.ring_m2", "times", 2.5, 9.0),
                 Change("air.burning", "times", 0.97, 0.86),
                 Change("air.restless", "times", 1.3, 3.0),
             ),
-            _ratio("crankcase.ring_m2", "{:.1f} times the blow-by of sound rings"),
+            _ratio("crankcase.ring_m2"),
+            "{:.1f} times the blow-by of sound rings",
+            "times",
         ),
         Fault(
             "test-fault",
@@ -241,9 +283,11 @@ FAULTS: dict[str, Fault] = {
                 Change("indication.zero_pa", "plus", -8e3, -45e3),
                 Change("indication.gain", "times", 0.97, 0.85),
             ),
-            _number("indication.zero_pa", "the gauge's zero {:.0f} kPa off", 1e-3),
+            _number("indication.zero_pa", 1e-3),
+            "the gauge's zero {:.0f} kPa off",
+            "kPa",
         ),
-        Fault("nothing-wrong", (), _nothing),
+        Fault("nothing-wrong", (), None, "nothing is wrong"),
     )
 }
 """Every cause of the job format but none-of-these, which is no engine."""

@@ -76,7 +76,7 @@ class Crankcase:
     dipstick_m2: Numbers = 25.0 * MM2
     hose_m2: Numbers = 60.0 * MM2
     seals_lift_pa: Numbers = 9000.0
-    seals_m2_per_pa: Numbers = 0.15e-9
+    seals_m2_per_pa: Numbers = 0.5e-9
 
 
 @dataclass(frozen=True)

@@ -31,6 +31,8 @@ LEAST_MANIFOLD, MOST_MANIFOLD = 0.06, 0.985
 """Bounds of manifold over outside pressure."""
 LEAST_CRANKCASE_PA, MOST_OVER_PA = 8e3, 150e3
 MOST_GALLERY_PA = 4e6
+TOO_LEAN = 1.33
+"""Air over the fuel's need beyond which it misfires and dies (common practice, no source)."""
 SLOWEST, FASTEST = 0.35, 5.0
 """Bounds of the speed over the governor's aim, beyond the stops."""
 
@@ -336,13 +338,14 @@ def _with_left(system: System, point: Point) -> Point:
         flows = system.diesel_air(point.speed_rpm, point.manifold_pa, point.crankcase_pa)
         left = np.maximum(left, np.abs(flows.manifold_balance / AIR_KG_S))
         return replace(point, left=np.asarray(left))
-    work = system.air(point.speed_rpm, point.manifold_pa, point.crankcase_pa).work_w
-    torque = system.left_nm(point.speed_rpm, point.manifold_pa, work, oil.pump_nm) / TORQUE_NM
+    side = system.air(point.speed_rpm, point.manifold_pa, point.crankcase_pa)
+    torque = system.left_nm(point.speed_rpm, point.manifold_pa, side.work_w, oil.pump_nm)
+    torque = torque / TORQUE_NM
     at_most = point.manifold_pa > 0.98 * MOST_MANIFOLD * system.engine.air.barometer_pa
     return replace(
         point,
         left=np.asarray(np.maximum(left, np.abs(torque))),
-        stalled=np.asarray(at_most & (torque < -TOLERANCE)),
+        stalled=np.asarray((at_most & (torque < -TOLERANCE)) | (side.over > TOO_LEAN)),
     )
 
 

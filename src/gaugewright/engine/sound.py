@@ -12,7 +12,7 @@ from gaugewright.physics.oil import grade_line
 VENTILATION: Mapping[str, Mapping[str, float]] = {
     "regulator": {"crankcase.fresh_m2": 0.0, "crankcase.vent_m2": 3.2 * MM2},
     "orifice": {"crankcase.fresh_m2": 20.0 * MM2, "crankcase.vent_m2": 1.6 * MM2},
-    "valve": {"crankcase.fresh_m2": 30.0 * MM2, "crankcase.vent_m2": 4.5 * MM2},
+    "valve": {"crankcase.fresh_m2": 14.0 * MM2, "crankcase.vent_m2": 4.5 * MM2},
     "open": {"crankcase.fresh_m2": 0.0, "crankcase.vent_m2": 40.0 * MM2},
 }
 """Effective areas usual for each kind of ventilation (judgement)."""

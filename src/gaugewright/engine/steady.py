@@ -103,7 +103,8 @@ def _told(system: System, point: Point) -> Solved:
     """Everything worth telling of a settled point."""
     values = {**_air_told(system, point), **_oil_told(system, point)}
     good = (point.left < ACCEPTED) | point.stalled
-    running = (point.left < ACCEPTED) & (point.speed_rpm > LEAST_RPM) & (point.place >= 0.0)
+    turning = (point.speed_rpm > LEAST_RPM) & (point.place >= 0.0)
+    running = (point.left < ACCEPTED) & turning & ~point.stalled
     shown = {name: np.where(running, value, np.nan) for name, value in values.items()}
     return Solved(**shown, running=running, converged=good, residual=point.left)
 
