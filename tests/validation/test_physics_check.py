@@ -14,7 +14,8 @@ from validation.physics.compared import Compared
 from validation.physics.reynolds import Grid, film
 from validation.physics.topics import TOPICS
 
-from gaugewright.engine import air_path, oil_circuit
+from gaugewright.engine import air_path, oil_circuit, steady
+from gaugewright.engine.build import Build
 from gaugewright.physics import (
     atmosphere,
     bearing_chart,
@@ -109,6 +110,20 @@ def test_a_wrong_coefficient_shows_in_the_engine(
     assert [row.name for row in engines.compare(6) if not row.agrees] == []
     monkeypatch.setattr(module, name, value)
     assert [row.name for row in engines.compare(6) if not row.agrees] != []
+
+
+def test_no_engine_rests_at_a_stop_that_its_governor_would_leave() -> None:
+    """At the least throttle it runs too fast, at the most too slow, or the stop is none."""
+    some = engines.engines(Build(), 300, engines.SEED)
+    found = steady.solve(Build(), some, [engines.HOLDS["idle"], engines.HOLDS["cap off"]])
+    least, most, aim = (
+        np.asarray(getattr(some.air, name))
+        for name in ("throttle_least_m2", "throttle_most_m2", "idle_rpm")
+    )
+    low, high = found.throttle_m2 <= 1.000001 * least, found.throttle_m2 >= 0.999999 * most
+    assert low.any()
+    assert np.all(found.speed_rpm[low] > 0.9998 * np.broadcast_to(aim, low.shape)[low])
+    assert np.all(found.speed_rpm[high] < 1.0002 * np.broadcast_to(aim, high.shape)[high])
 
 
 def test_a_wrong_coefficient_fails_the_command(

@@ -240,12 +240,12 @@ class Case:
             8,
         )
         outlet = gallery + filtered
-        pumped, inlet = self.suction(rpm, crankcase)
-        slip = oil.slip_m3 * (outlet + crankcase - inlet) / thick.viscosity
+        pumped = self.suction(rpm, crankcase)
+        slip = oil.slip_m3 * outlet / thick.viscosity
         return {"left": pumped - slip - self.relief(krpm, outlet) - passing, "outlet": outlet}
 
-    def suction(self, rpm: float, crankcase: float) -> tuple[float, float]:
-        """m3/s of oil without its air that the pump gets, and the pressure there."""
+    def suction(self, rpm: float, crankcase: float) -> float:
+        """m3/s of oil without its air that the pump gets."""
         oil, thick = self.engine.oil, self.oil
         krpm = rpm / 1000.0
         settled = 1.0 - math.exp(-self.held.for_s / 40.0)
@@ -270,7 +270,7 @@ class Case:
         free = oil.air_share + oil.whip_share_per_krpm * krpm * settled
         free += oil_circuit.UNCOVERED_AIR * uncovered + sucked / (drawn + 1e-9)
         swollen = free * self.engine.air.barometer_pa / max(inlet, 1.0)
-        return drawn / (1.0 + swollen), inlet
+        return drawn / (1.0 + swollen)
 
     def relief(self, krpm: float, outlet: float) -> float:
         """m3/s back to the sump."""
