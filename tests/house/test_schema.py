@@ -89,10 +89,25 @@ STATED: dict[str, Any] = {
             "explains_lamp": "cannot say",
         }
     ],
-    "leaks": [],
-    "hypotheses": [],
-    "causes": [],
-    "next_tests": [],
+    "leaks": [
+        {
+            "path": "manifold to crankcase",
+            "diameter": {"value": 2.4, "standard_uncertainty": 0.3, "unit": "mm"},
+            "low": 1.8,
+            "high": 3.0,
+            "discharge_coefficient": 0.61,
+        }
+    ],
+    "hypotheses": [
+        {
+            "causes": ["breather-blocked", "fuel-in-oil"],
+            "link": "unrelated",
+            "probability": 0.61,
+            "severity": {},
+        }
+    ],
+    "causes": [{"cause": "breather-blocked", "probability": 0.88}],
+    "next_tests": [{"test": "oil-changed", "expected_bits": 0.8, "minutes": 45}],
     "warnings": [{"code": "clock", "text": "a sentence", "where": "hot idle"}],
 }
 """The contract's own example, written out."""
@@ -126,6 +141,11 @@ def test_the_shortest_findings_are_valid(schema: dict[str, Any]) -> None:
         (("matches", 0, "extrapolated"), "no"),
         (("limit_checks", 0, "at"), [820.0]),
         (("warnings", 0), "a sentence"),
+        (("leaks", 0, "diameter"), 2.4),
+        (("hypotheses", 0, "causes"), "breather-blocked"),
+        (("hypotheses", 0, "severity"), "a hole of 2.4 mm"),
+        (("causes", 0), "breather-blocked"),
+        (("next_tests", 0, "minutes"), "45 min"),
     ],
 )
 def test_a_wrong_value_is_refused(

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from report_sample import VARIANTS, check, findings, job, judged, outcome, p, recording
 
 from gaugewright.analysis.outcome import Outcome
+from gaugewright.evidence.results import Hypothesis
 from gaugewright.report import blocks, missing, telling, words
 from gaugewright.report.handover import handover_page
 from gaugewright.report.preferences import Preferences
@@ -137,11 +138,11 @@ def test_what_was_not_tested_follows_from_what_is_missing() -> None:
 
 
 def test_a_cause_is_named_only_as_far_as_it_was_weighed() -> None:
-    sure = findings(hypotheses=({"causes": ["breather-blocked"], "probability": 0.9},))
+    sure = findings(hypotheses=(Hypothesis(("breather-blocked",), "single", 0.9),))
     open_ = findings(
         hypotheses=(
-            {"causes": ["breather-blocked", "fuel-in-oil"], "probability": 0.5},
-            {"causes": ["worn-rings"], "probability": 0.3},
+            Hypothesis(("breather-blocked", "fuel-in-oil"), "unrelated", 0.5),
+            Hypothesis(("worn-rings",), "single", 0.3),
         )
     )
     assert missing.causes(findings()) == ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gaugewright.evidence.results import Findings
+from gaugewright.evidence.results import Findings, Hypothesis
 from gaugewright.job.model import Job, Observation
 from gaugewright.report import phrases, words
 from gaugewright.report.story import FAILS, Side, Story
@@ -61,20 +61,18 @@ def _limits_not_judged(job: Job, findings: Findings, story: Story | None) -> lis
 
 def causes(findings: Findings) -> str:
     """What is said of causes: nothing while none were weighed."""
-    ranked = sorted(findings.hypotheses, key=lambda h: -float(h.get("probability", 0.0)))
+    ranked = sorted(findings.hypotheses, key=lambda h: -h.probability)
     if not ranked:
         return ""
-    first = float(ranked[0].get("probability", 0.0))
+    first = ranked[0].probability
     names = [_cause_names(h) for h in ranked[: 1 if first >= 0.8 else 2]]
     if first >= 0.8:
         return words.MOST_LIKELY.format(cause=names[0])
     return words.CAUSES_OPEN.format(causes=phrases.listed(names))
 
 
-def _cause_names(hypothesis: dict[str, object]) -> str:
-    named = hypothesis.get("causes")
-    parts = named if isinstance(named, (list, tuple)) else []
-    return " with ".join(words.CAUSE.get(str(name), str(name)) for name in parts)
+def _cause_names(hypothesis: Hypothesis) -> str:
+    return " with ".join(words.CAUSE.get(name, name) for name in hypothesis.causes)
 
 
 def lamp_on(job: Job) -> bool:

@@ -210,7 +210,7 @@ def _causes(outcome: Outcome) -> list[Block]:
     points = tuple(
         (
             strong(f"{display.digits(100.0 * float(item['probability']), 0)} %  "),
-            Run(words.CAUSE.get(str(item["cause"]), str(item["cause"]))),
+            Run(words.CAUSE.get(item.cause, item.cause)),
         )
         for item in causes
     )
