@@ -13,10 +13,11 @@ class Level:
 
     `severity`: least and greatest, 0 just noticeable to 1 gross.  `two_faults`: chance of a
     second fault.  `sound`: chance that nothing is wrong.  `misleading_lamp`: chance that the
-    lamp's switch has drifted.  `accuracy`: standard size of the oil sensor's own deviation, as
-    a share of its range, which its calibration points share in full.  `crankcase_pa`: the same
-    for the crankcase sensor, in Pa.  `spikes_v`, `hum_v`: interference on the oil signal.
-    `silent`: chance that an observation was not made.  `pick_up`: how the sparks are heard.
+    lamp's switch has drifted.  `cold`: chance that it is measured cold too.  `accuracy`:
+    standard size of the oil sensor's own deviation, as a share of its range, which its
+    calibration points share in full.  `crankcase_pa`: the same for the crankcase sensor, in Pa.
+    `spikes_v`, `hum_v`: interference on the oil signal.  `silent`: chance that an observation
+    was not made.  `pick_up`: how the sparks are heard.
     """
 
     number: int
@@ -26,6 +27,7 @@ class Level:
     two_faults: float
     sound: float
     misleading_lamp: float
+    cold: float
     accuracy: float
     crankcase_pa: float
     noise_v: float
@@ -47,6 +49,7 @@ LEVELS = {
             two_faults=0.0,
             sound=0.0,
             misleading_lamp=0.0,
+            cold=1.0,
             accuracy=0.0008,
             crankcase_pa=60.0,
             noise_v=0.002,
@@ -64,6 +67,7 @@ LEVELS = {
             two_faults=0.25,
             sound=0.05,
             misleading_lamp=0.1,
+            cold=0.4,
             accuracy=0.002,
             crankcase_pa=250.0,
             noise_v=0.004,
@@ -82,6 +86,7 @@ LEVELS = {
             two_faults=0.5,
             sound=0.08,
             misleading_lamp=0.4,
+            cold=0.2,
             accuracy=0.006,
             crankcase_pa=500.0,
             noise_v=0.006,

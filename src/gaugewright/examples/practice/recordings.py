@@ -106,7 +106,7 @@ def engine_recording(
     converter = Converter(level.bits)
     columns = [_oil_column(level, lived, oil, converter, rng), _spark_column(level, lived, rng)]
     signals = [_signal("oil_v", "oil-pressure", oil, "main gallery"), _spark_signal(build)]
-    if level.number == 1 or session.prefix:
+    if level.number == 1 or (level.number == 2 and session.prefix):
         columns.append(Column("oil_degc", "degC", _warmth(lived, rng), 1))
         signals.append(_in_unit("oil_degc", "oil-temperature", "degC"))
     if level.number == 1 and crankcase is not None:

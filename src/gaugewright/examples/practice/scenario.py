@@ -77,14 +77,14 @@ def drawn(
     Parameters: `causes` in place of drawn ones, for trying them out.
     """
     level = LEVELS[level_number]
-    wanted = tuple(causes) if causes is not None else _causes(level, rng)
+    wanted = tuple(causes) if causes is not None else drawn_causes(level, rng)
     build = _build(wanted, rng)
     about = setting.setting(build, rng)
     meant = engines.as_meant(build, about, rng)
     sound = engines.as_made(meant, rng)
     severities = {cause: float(rng.uniform(*level.severity)) for cause in wanted if cause != SOUND}
-    faulty, faults = _telling(level, build, sound, severities)
-    faulty, besides = _lamp(level, wanted, faulty, rng)
+    faulty, faults = _telling(build, sound, severities)
+    faulty, besides = lamp_drift(level, wanted, faulty, rng)
     return Scenario(
         level=level,
         seed=seed,
@@ -96,12 +96,14 @@ def drawn(
         faults=faults,
         besides=besides,
         seen=seen(build, faulty, wanted, rng, level.silent),
-        sessions=sessions(level_number, build, faulty, rng),
+        sessions=sessions(
+            level_number, build, faulty, _cold_too(level, build, sound, faulty, rng), rng
+        ),
     )
 
 
 def _telling(
-    level: Level, build: Build, sound: Engine, severities: Mapping[str, float]
+    build: Build, sound: Engine, severities: Mapping[str, float]
 ) -> tuple[Engine, tuple[Fault, ...]]:
     """The engine with its faults: bad enough to be found, not so bad that it doesn't run.
 
@@ -113,7 +115,7 @@ def _telling(
         engine, told = _broken(build, sound, shares)
         if not runs(build, engine):
             shares = {cause: 0.85 * share for cause, share in shares.items()}
-        elif _bad_enough(level, build, sound, engine, shares):
+        elif _bad_enough(build, sound, engine, shares):
             break
         else:
             shares = {cause: min(share + 0.1, 1.0) for cause, share in shares.items()}
@@ -141,13 +143,15 @@ def runs(build: Build, engine: Engine) -> bool:
     return bool(solve(build, engine, _holds(build, engine)).running.all())
 
 
-def _bad_enough(
-    level: Level, build: Build, sound: Engine, engine: Engine, shares: Mapping[str, float]
-) -> bool:
+def _bad_enough(build: Build, sound: Engine, engine: Engine, shares: Mapping[str, float]) -> bool:
     """Whether any reading leaves what sound engines show, or nothing can make it do so."""
     if not shares or min(shares.values()) >= 1.0 or not SHOWN_OTHERWISE.isdisjoint(shares):
         return True
-    holds = _holds(build, sound)[: 4 if level.number == 1 else 3]
+    return stands_out(build, sound, engine, _holds(build, sound))
+
+
+def stands_out(build: Build, sound: Engine, engine: Engine, holds: Sequence[Held]) -> bool:
+    """Whether held in one of these ways any reading leaves what sound engines show."""
     here, there = solve(build, engine, holds), solve(build, sound, holds)
     oil = np.abs(here.gauge_pa / there.gauge_pa - 1.0) / SHARE_SEEN
     case = np.abs(here.crankcase_over_pa - there.crankcase_over_pa) / CRANKCASE_SEEN_PA
@@ -157,6 +161,17 @@ def _bad_enough(
 
 SHARE_SEEN, CRANKCASE_SEEN_PA, TRIM_SEEN = 0.22, 1200.0, 0.06
 """What can be told from the differences among sound engines, with any instrument here."""
+
+
+def _cold_too(
+    level: Level, build: Build, sound: Engine, engine: Engine, rng: np.random.Generator
+) -> bool:
+    """Whether it is measured cold as well: now and then, and where only the cold tells."""
+    *hot, _ = holds = _holds(build, sound)
+    only_cold = stands_out(build, sound, engine, holds) and not stands_out(
+        build, sound, engine, hot
+    )
+    return bool(rng.random() < level.cold) or only_cold
 
 
 def _broken(
@@ -170,7 +185,7 @@ def _broken(
     return engine, tuple(told)
 
 
-def _causes(level: Level, rng: np.random.Generator) -> tuple[str, ...]:
+def drawn_causes(level: Level, rng: np.random.Generator) -> tuple[str, ...]:
     """One cause, two, or none at all."""
     if rng.random() < level.sound:
         return (SOUND,)
@@ -190,7 +205,7 @@ def _build(causes: Sequence[str], rng: np.random.Generator) -> Build:
     raise ValueError(f"no engine here can have {' and '.join(causes)} at once")
 
 
-def _lamp(
+def lamp_drift(
     level: Level, causes: Sequence[str], engine: Engine, rng: np.random.Generator
 ) -> tuple[Engine, tuple[str, ...]]:
     """At times the lamp's switch has drifted: it lights too early, or much too late."""

@@ -91,9 +91,9 @@ class Session:
 
 
 def sessions(
-    level: int, build: Build, engine: Engine, rng: np.random.Generator
+    level: int, build: Build, engine: Engine, cold: bool, rng: np.random.Generator
 ) -> tuple[Session, ...]:
-    """The sessions of one job: at level 1, and at times at level 2, once cold before hot.
+    """The sessions of one job: hot, and where asked for once cold before.
 
     Parameters: the engine as it is, faults and all: a vent is blocked for as long as its
     crankcase allows.
@@ -105,7 +105,7 @@ def sessions(
         3: lambda: _awkward(low if build.oil_pump == "fixed" else high, rng),
     }
     hot = _session("", 0.0, steps[level](), rng.uniform(82.0, 94.0), rng)
-    if level == 3 or (level == 2 and rng.random() < 0.5):
+    if not cold:
         return (hot,)
     return (_session("cold-", COLD_STARTS_S, _cold(low), rng.uniform(14.0, 26.0), rng), hot)
 
