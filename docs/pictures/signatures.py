@@ -61,6 +61,7 @@ class Signature:
     case_kpa: Mapping[str, float]
     trim_percent: Mapping[str, float]
     idle_rpm: float
+    idle_kpa: float
     lamp: float
 
 
@@ -72,7 +73,9 @@ def signature(build: Build, engine: Engine) -> Signature:
     held = solve(build, engine, list(HELD.values()))
     case = dict(zip(HELD, held.crankcase_over_pa[:, 0] / 1e3, strict=True))
     trim = dict(zip(HELD, 100.0 * held.trim[:, 0], strict=True))
-    return Signature(hot, cold, case, trim, _idle(held, "speed_rpm"), _idle(held, "lamp"))
+    idle_kpa = (_idle(held, "gauge_pa") * float(own.gain) + float(own.zero_pa)) / 1e3
+    idle_rpm, lamp = _idle(held, "speed_rpm"), _idle(held, "lamp")
+    return Signature(hot, cold, case, trim, idle_rpm, idle_kpa, lamp)
 
 
 def _idle(solved: Solved, field: str) -> float:
@@ -287,19 +290,20 @@ def _heads() -> list[str]:
 
 
 def _beside(faulty: Signature, whole: Signature) -> list[str]:
-    """Idle speed and the oil lamp, in words."""
-    x, y = TRIM_NAMES, TRIM.foot + 48
+    """Gauge, speed and oil lamp at hot idle, in figures: too small to be seen on the curves."""
+    x, y = TRIM_NAMES, TRIM.foot + 42
     lamp = "lit" if faulty.lamp > 0.5 else "off"
     said = (
-        ("Idle speed", f"{faulty.idle_rpm:.0f} rpm", f"sound {whole.idle_rpm:.0f}"),
-        ("Oil lamp, hot idle", lamp, ""),
+        ("Gauge", f"{faulty.idle_kpa:.0f} kPa", f"sound {whole.idle_kpa:.0f}"),
+        ("Speed", f"{faulty.idle_rpm:.0f} rpm", f"sound {whole.idle_rpm:.0f}"),
+        ("Oil lamp", lamp, ""),
     )
-    parts = []
+    parts = [svg.text(x, y, "At hot idle", 10.5, "soft")]
     for row, (name, value, beside) in enumerate(said):
-        at = y + 17.0 * row
+        at = y + 16.0 * (row + 1)
         parts.append(svg.text(x, at, name, 10.5))
-        parts.append(svg.text(x + 92, at, value, 11.5, "figure", semibold=True))
-        parts.append(svg.text(x + 146, at, beside, 10, "soft"))
+        parts.append(svg.text(x + 54, at, value, 11.5, "figure", semibold=True))
+        parts.append(svg.text(x + 114, at, beside, 10, "soft"))
     return parts
 
 
