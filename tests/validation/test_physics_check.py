@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -44,6 +45,16 @@ def test_a_fast_topic_comes_out_as_stored(name: str) -> None:
 
 def test_the_shipped_recording_comes_out_as_stored() -> None:
     assert store.recording_moved() == []
+
+
+def test_the_page_tells_the_figures_of_the_store() -> None:
+    page = (Path(__file__).parents[2] / "docs/explanation/physics-checked.md").read_text("utf-8")
+    rows = {line.split("|")[1].strip(): line for line in page.splitlines() if "|" in line[:1]}
+    for topic in TOPICS:
+        kept = store.stored()["topics"][topic.name]
+        farthest = f"{abs(kept['largest']['difference']):.1e}" if topic.pinned else "5e-04"
+        assert f"| {kept['numbers']} |" in rows[topic.name], topic.name
+        assert farthest in rows[topic.name], topic.name
 
 
 @pytest.mark.slow

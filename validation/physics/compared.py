@@ -12,7 +12,7 @@ class Compared:
     """The package's number, the other one, and how far apart they may lie.
 
     `gate` is relative to the other number, or to `scale` where that is given (a number that may
-    be zero).
+    be zero).  `counts`: a number of engines, held to its gate but no difference of physics.
     """
 
     name: str
@@ -20,6 +20,7 @@ class Compared:
     other: float
     gate: float
     scale: float | None = None
+    counts: bool = False
 
     @property
     def difference(self) -> float:

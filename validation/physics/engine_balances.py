@@ -212,7 +212,7 @@ class Case:
         lean = max(1.0 - torque.LEAN_LOSS * max(over - torque.LEAN_FROM, 0.0), 0.0)
         watts = (drawn - burnt_before) / max(over, 1.0) / torque.AIR_OVER_FUEL
         watts *= torque.HEATING_J_KG * air.burning * lean * (1.0 - air.misfire_share)
-        return {"trim": given, "watts": watts, "metered": metered}
+        return {"trim": given, "over": over, "watts": watts, "metered": metered}
 
     def wasted(self, rpm: float, manifold: float, outlet: float) -> float:
         """Watts that pumping, friction, accessories, the oil pump and the load take."""

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import root
 
-from gaugewright.engine import steady, system
+from gaugewright.engine import settling, steady, system
 from gaugewright.engine.build import Build
 from gaugewright.engine.held import Held
 from gaugewright.engine.parameters import Engine, changed
@@ -80,6 +80,7 @@ TOLD = {
     "gallery_pa": 1e5,
     "gauge_pa": 1e5,
     "trim": 0.1,
+    "over": 1.0,
     "metered_kg_s": 1e-3,
     "blow_by_kg_s": 1e-5,
 }
@@ -126,6 +127,13 @@ def settle(case: Case) -> dict[str, float] | None:
 def _aim(case: Case) -> float:
     held = case.held.speed_rpm
     return float(case.engine.air.idle_rpm if held is None else held)
+
+
+def runs(found: dict[str, float] | None, build: Build) -> dict[str, float] | None:
+    """The rest, if an engine can run there: fast enough, throttle not shut, not too lean."""
+    if found is None or found["speed_rpm"] < steady.LEAST_RPM or found["throttle_m2"] < 0.0:
+        return None
+    return None if build.throttled and found["over"] > settling.TOO_LEAN else found
 
 
 def rest(
@@ -218,6 +226,7 @@ def _told(
         "gallery_pa": gallery,
         "gauge_pa": gallery + over,
         "trim": mixed["trim"],
+        "over": mixed["over"],
         "metered_kg_s": mixed["metered"],
         "blow_by_kg_s": flows["rings"],
     }
@@ -238,16 +247,18 @@ def _one_condition(
     name: str, build: Build, some: Engine, held: Held, solved: Any, row: int, each: int
 ) -> list[Compared]:
     apart: dict[str, list[Compared]] = {}
+    unknown = {"trim"} if build.metering == "none" else set()
+    unknown |= set() if build.throttled else {"over"}
     alone = 0
     for k in range(each):
         one = single(some, k)
-        found = settle(Case(build, one, held, oil_at(one, float(held.oil_degc))))
+        found = runs(settle(Case(build, one, held, oil_at(one, float(held.oil_degc)))), build)
         if found is None or not bool(solved.running[row, k]):
             alone += (found is None) == bool(solved.running[row, k])
             continue
         for what, scale in TOLD.items():
             ours = float(getattr(solved, what)[row, k])
-            if what == "trim" and build.metering == "none":
+            if what in unknown:
                 continue
             size = max(abs(found[what]), scale)
             label = f"{name}; {what}"
@@ -256,6 +267,6 @@ def _one_condition(
     settled = len(next(iter(apart.values()), []))
     return [
         *worst,
-        Compared(f"{name}; engines at rest by one of the two only", alone, 0.0, 0.0, 1.0),
-        Compared(f"{name}; engines compared", settled, each, 0.2),
+        Compared(f"{name}; engines at rest by one of the two only", alone, 0.0, 0.0, 1.0, True),
+        Compared(f"{name}; engines compared", settled, each, 0.3, counts=True),
     ]

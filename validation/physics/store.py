@@ -29,7 +29,7 @@ def stored() -> dict[str, Any]:
 
 def record(topic: Topic, rows: list[Compared], seconds: float) -> dict[str, Any]:
     """One topic as it is kept."""
-    worst = max(rows, key=lambda row: abs(row.difference))
+    worst = max(rows, key=lambda row: (not row.counts, abs(row.difference)))
     return {
         "ours": topic.ours,
         "other": topic.other,
