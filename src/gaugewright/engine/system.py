@@ -119,7 +119,7 @@ class System:
 
     def diesel_place(self, speed_rpm: Floats, manifold_pa: Floats, pump_nm: Numbers) -> Floats:
         """How much of its fuel a diesel's governor gives, so that no torque is left over."""
-        most = torque.DIESEL_MOST * self.engine.air.displacement_m3 * speed_rpm
+        most = torque.DIESEL_MOST * self.engine.air.displacement_m3 * speed_rpm * 1e-3
         full_w = np.asarray(most * torque.HEATING_J_KG * torque.burning(self.engine, 1.0))
         none = self.left_nm(speed_rpm, manifold_pa, 0.0, pump_nm)
         full = self.left_nm(speed_rpm, manifold_pa, full_w, pump_nm)

@@ -24,7 +24,7 @@ LEAN_FROM, RICH_FROM = 1.08, 0.80
 """Air over the fuel's need beyond which burning suffers (judgement)."""
 LEAN_LOSS = 1.6
 """Share of the work lost for each unit of excess air beyond `LEAN_FROM` (judgement)."""
-DIESEL_MOST = 1.2e-3
+DIESEL_MOST = 0.15
 """Fuel in kg/s for each m3 of displacement and each 1000 rpm at which a diesel's idle governor
 stops (judgement: about a quarter of full load)."""
 WARM_DEGC = 90.0
