@@ -38,7 +38,7 @@ def fired(fixed: Known, now: State, step: Step) -> float:
 
 def _diesel_heat(fixed: Known, now: State) -> float:
     """Work of the fuel that a diesel's governor gives to one firing."""
-    most = torque.DIESEL_MOST * float(fixed.engine.air.displacement_m3) * now.speed_rpm
+    most = torque.DIESEL_MOST * float(fixed.engine.air.displacement_m3) * now.speed_rpm * 1e-3
     second = now.actuator.place * most * torque.HEATING_J_KG
     burning = float(torque.burning(fixed.engine, 1.0))
     return second * burning * fixed.firing_rad / max(now.speed_rads, 1.0)
