@@ -13,12 +13,14 @@ from gaugewright.causes import catalogue
 from gaugewright.causes.catalogue import ALONE, CAUSES, KINDS, NAMES, Hypothesis
 from gaugewright.causes.view import JobView
 
-Column = Literal["lamp", "running"]
-COLUMNS: tuple[Column, ...] = ("lamp", "running")
+Column = Literal["lamp", "pressure", "running"]
+COLUMNS: tuple[Column, ...] = ("lamp", "pressure", "running")
+Mixture = Mapping[Column, float]
 
-LIT, UNCLEAR, DARK = 0.96, 0.5, 0.25
-"""How far a job belongs to the column of the oil lamp: it was lit, nothing is said, it never was
-(a car that never showed its lamp may still come for its oil pressure: a tick, a gauge) (J)."""
+LIT: Mixture = {"lamp": 0.94, "pressure": 0.03, "running": 0.03}
+DARK: Mixture = {"lamp": 0.04, "pressure": 0.48, "running": 0.48}
+UNCLEAR: Mixture = {"lamp": 0.40, "pressure": 0.20, "running": 0.40}
+"""Which kind of job it is when the lamp was on at some time, never was, or nothing is said (J)."""
 OIL_CODES = frozenset({"P0520", "P0521", "P0522", "P0523", "P0524", "P06DA", "P06DD"})
 """Codes that light an oil lamp."""
 MISDESCRIBED = 0.02
@@ -50,14 +52,16 @@ def odds_of(table: Table, view: JobView) -> dict[Hypothesis, float]:
     none is zero.  `catalogue.link` tells how a pair belongs together.  A cause that the engine as
     described cannot have keeps a trace, alone and in no pair: the description may be wrong.
     """
-    share = lamp_share(view)
-    lamp = _column(table, "lamp", view)
-    running = _column(table, "running", view)
-    return {key: share * lamp[key] + (1.0 - share) * running[key] for key in lamp}
+    mixture = mixture_of(view)
+    columns = {column: _column(table, column, view) for column in COLUMNS}
+    return {
+        key: sum(mixture[column] * columns[column][key] for column in COLUMNS)
+        for key in columns["lamp"]
+    }
 
 
-def lamp_share(view: JobView) -> float:
-    """How far this job is one of a car that comes for its oil lamp, 0 to 1 (J).
+def mixture_of(view: JobView) -> Mixture:
+    """Which kind of job this is: the share of each column, adding up to 1 (J).
 
     The lamp decides where it was asked for, the codes of the oil circuit where it was not.
     """
