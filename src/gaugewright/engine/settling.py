@@ -299,16 +299,15 @@ def _air_settled(system: System, point: Point, effort: Effort, tolerance: float)
 def _diesel_settled(system: System, point: Point, effort: Effort, tolerance: float) -> Point:
     """Both gas rooms of a diesel: the manifold's own balance finds its pressure."""
     rooms = _Rooms(system, point, effort, tolerance)
+    if rooms.stop is not None:
+        rooms.speed_rpm = _diesel_speed(rooms, point.manifold_pa, rooms.stop)
     outside = system.engine.air.barometer_pa * np.ones_like(point.manifold_pa)
     manifold = rooms.root(rooms.air_left, 0.3 * outside, 1.05 * outside, point.manifold_pa)
     rooms.follow(manifold)
-    speed = point.speed_rpm
-    if rooms.stop is not None:
-        speed = _diesel_speed(rooms, manifold, rooms.stop)
-    place = system.diesel_place(speed, manifold, point.pump_nm)
+    place = system.diesel_place(rooms.speed_rpm, manifold, point.pump_nm)
     return replace(
         point,
-        speed_rpm=speed,
+        speed_rpm=rooms.speed_rpm,
         manifold_pa=manifold,
         crankcase_pa=rooms.crankcase_pa,
         place=place,
@@ -337,7 +336,7 @@ def _with_left(system: System, point: Point) -> Point:
     if not system.build.throttled:
         flows = system.diesel_air(point.speed_rpm, point.manifold_pa, point.crankcase_pa)
         left = np.maximum(left, np.abs(flows.manifold_balance / AIR_KG_S))
-        return replace(point, left=np.asarray(left))
+        return replace(point, left=np.asarray(left), stalled=_diesel_stalled(system, point))
     side = system.air(point.speed_rpm, point.manifold_pa, point.crankcase_pa)
     torque = system.left_nm(point.speed_rpm, point.manifold_pa, side.work_w, oil.pump_nm)
     torque = torque / TORQUE_NM
@@ -347,6 +346,13 @@ def _with_left(system: System, point: Point) -> Point:
         left=np.asarray(np.maximum(left, np.abs(torque))),
         stalled=np.asarray((at_most & (torque < -TOLERANCE)) | (side.over > TOO_LEAN)),
     )
+
+
+def _diesel_stalled(system: System, point: Point) -> Bools:
+    """Where all the fuel of its governor is not enough even at the slowest speed looked at."""
+    _, most = system.stops
+    slowest = point.speed_rpm < 1.001 * SLOWEST * system.idle_rpm(point.place.size)
+    return np.asarray((point.stop >= most) & (point.place > most) & slowest)
 
 
 def _put(whole: Point, where: npt.NDArray[np.intp], some: Point) -> Point:
