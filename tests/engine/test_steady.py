@@ -144,7 +144,20 @@ def test_nothing_gathers_anywhere(ventilation: str, metering: str) -> None:
     assert np.mean(solved.running) > 0.5
 
 
-@pytest.mark.parametrize("build", [BUILD, replace(BUILD, ventilation="open", oil_pump="two-stage")])
+DIESEL = replace(BUILD, fuel="diesel", ignition="compression", metering="none")
+
+
+@pytest.mark.parametrize(
+    "build",
+    [
+        BUILD,
+        replace(BUILD, ventilation="open", oil_pump="two-stage"),
+        replace(BUILD, ventilation="valve", oil_pump="variable", metering="manifold-pressure"),
+        replace(BUILD, ventilation="orifice"),
+        DIESEL,
+        replace(DIESEL, ventilation="open"),
+    ],
+)
 def test_every_wide_engine_comes_to_rest_or_is_told_not_to_run(build: Build) -> None:
     solved = solve(build, random_engines(2000, 1, build), HOLDS)
     assert np.all(solved.converged), np.argwhere(~solved.converged)[:5]
@@ -153,7 +166,9 @@ def test_every_wide_engine_comes_to_rest_or_is_told_not_to_run(build: Build) -> 
     assert np.mean(ran) > 0.7
     for one in fields(Solved):
         values = getattr(solved, one.name)
-        assert np.all(np.isfinite(values[ran])), one.name
+        assert np.all(np.isfinite(values[ran])) or (
+            one.name == "trim" and build.metering == "none"
+        ), one.name
     assert np.all(np.isnan(solved.gauge_pa[~ran]))
 
 
