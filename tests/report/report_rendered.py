@@ -7,6 +7,7 @@ from html.parser import HTMLParser
 from typing import Any
 
 import pypdfium2
+from cause_sample import WEIGHED
 from report_sample import VARIANTS, preferences
 
 from gaugewright.report import pages
@@ -14,7 +15,7 @@ from gaugewright.report import pages
 
 @cache
 def files(name: str, paper: str = "a4") -> dict[str, bytes]:
-    return pages.render(VARIANTS[name](), preferences(paper=paper))
+    return pages.render((VARIANTS | WEIGHED)[name](), preferences(paper=paper))
 
 
 def texts(pdf: bytes) -> list[str]:

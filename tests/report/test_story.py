@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from report_sample import VARIANTS, check, findings, job, judged, outcome, p, recording
 
 from gaugewright.analysis.outcome import Outcome
-from gaugewright.evidence.results import Hypothesis
 from gaugewright.report import blocks, missing, telling, words
 from gaugewright.report.handover import handover_page
 from gaugewright.report.preferences import Preferences
@@ -135,16 +134,3 @@ def test_what_was_not_tested_follows_from_what_is_missing() -> None:
     assert words.NOT_THE_TEMPERATURE in said
     full = missing.not_tested(job(), findings(), story_of(job(), findings()))
     assert not any("oil pressure" in line for line in full)
-
-
-def test_a_cause_is_named_only_as_far_as_it_was_weighed() -> None:
-    sure = findings(hypotheses=(Hypothesis(("breather-blocked",), "single", 0.9),))
-    open_ = findings(
-        hypotheses=(
-            Hypothesis(("breather-blocked", "fuel-in-oil"), "unrelated", 0.5),
-            Hypothesis(("worn-rings",), "single", 0.3),
-        )
-    )
-    assert missing.causes(findings()) == ""
-    assert missing.causes(sure) == "Most likely cause: crankcase breather blocked."
-    assert "not settled" in missing.causes(open_)

@@ -42,7 +42,14 @@ class Plate:
     svg: str = ""
 
 
-Inline = Run | Number | Plate
+@dataclass(frozen=True)
+class Bar:
+    """A share from 0 to 1 as a bar of that length on a hairline; its figure stands beside it."""
+
+    share: float
+
+
+Inline = Run | Number | Plate | Bar
 Line = tuple[Inline, ...]
 Cell = tuple[Line, ...]
 

@@ -15,7 +15,7 @@ NARROW = "\u202f"
 NO_BREAK = "\u00a0"
 PASCAL_IN_KPA = 1000.0
 VACUUM = ("crankcase-pressure", "manifold-pressure")
-SIGNED = ("crankcase-pressure", "fuel-trim-short", "fuel-trim-long")
+SIGNED = ("crankcase-pressure", "fuel-trim", "fuel-trim-short", "fuel-trim-long")
 MOST_DECIMALS = {
     "kPa": 1,
     "bar": 3,

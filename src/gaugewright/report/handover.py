@@ -6,7 +6,7 @@ import dataclasses
 
 from gaugewright.analysis.outcome import Outcome
 from gaugewright.job.model import Job
-from gaugewright.report import blocks, display, limit_chart, missing, phrases, telling, words
+from gaugewright.report import blocks, display, limit_chart, owner_causes, phrases, telling, words
 from gaugewright.report import handover_parts as parts
 from gaugewright.report.blocks import Block, Line, Run, soft, strong
 from gaugewright.report.preferences import Preferences
@@ -21,12 +21,14 @@ def handover_page(outcome: Outcome, preferences: Preferences, level: int) -> blo
     room = LEVELS[level]
     job, findings = outcome.job, outcome.findings
     story = story_of(job, findings)
+    said = telling.say(story, job, findings, preferences)
     body: list[Block] = [
         blocks.Heading(telling.headline(story, job, findings), 1),
-        blocks.Paragraph((Run(_say(outcome, story, preferences)),), "say"),
+        blocks.Paragraph((Run(phrases.breakable(said)),), "say"),
         *_complaint(job, room),
         *_measured(story, job, preferences, room),
         *parts.other_limits(outcome, story, preferences, room),
+        *owner_causes.behind_it(job, findings, story, room),
         blocks.Columns(
             tuple([*parts.done(job, room), *parts.advised(job, story, room)]),
             tuple([*parts.not_tested(outcome, story, room), *parts.watch(job, story)]),
@@ -45,12 +47,6 @@ def handover_page(outcome: Outcome, preferences: Preferences, level: int) -> blo
         numbered=False,
         scale=room.scale,
     )
-
-
-def _say(outcome: Outcome, story: Story | None, preferences: Preferences) -> str:
-    said = telling.say(story, outcome.job, outcome.findings, preferences)
-    cause = missing.causes(outcome.findings)
-    return phrases.breakable(f"{said} {cause}".strip())
 
 
 def _which(job: Job) -> str:

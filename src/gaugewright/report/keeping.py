@@ -53,7 +53,7 @@ def _signs(line: Line) -> int:
 def _said(part: blocks.Inline) -> int:
     if isinstance(part, blocks.Number):
         return len(part.whole + part.fraction + part.after)
-    return len(part.text)
+    return 0 if isinstance(part, blocks.Bar) else len(part.text)
 
 
 def _lines(signs: int, per_line: float) -> float:

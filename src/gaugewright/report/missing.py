@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gaugewright.evidence.results import Findings, Hypothesis
+from gaugewright.evidence.results import Findings
 from gaugewright.job.model import Job, Observation
 from gaugewright.report import phrases, words
 from gaugewright.report.story import FAILS, Side, Story
@@ -57,22 +57,6 @@ def _limits_not_judged(job: Job, findings: Findings, story: Story | None) -> lis
     before = [name for name in (limit.name for limit in job.limits) if name in ever - lately]
     said = [words.NOT_THE_LIMIT.format(limits=phrases.listed(never))] if never else []
     return said + ([words.NOT_AGAIN.format(limits=phrases.listed(before))] if before else [])
-
-
-def causes(findings: Findings) -> str:
-    """What is said of causes: nothing while none were weighed."""
-    ranked = sorted(findings.hypotheses, key=lambda h: -h.probability)
-    if not ranked:
-        return ""
-    first = ranked[0].probability
-    names = [_cause_names(h) for h in ranked[: 1 if first >= 0.8 else 2]]
-    if first >= 0.8:
-        return words.MOST_LIKELY.format(cause=names[0])
-    return words.CAUSES_OPEN.format(causes=phrases.listed(names))
-
-
-def _cause_names(hypothesis: Hypothesis) -> str:
-    return " with ".join(words.CAUSE.get(name, name) for name in hypothesis.causes)
 
 
 def lamp_on(job: Job) -> bool:

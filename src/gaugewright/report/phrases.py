@@ -18,7 +18,7 @@ ZERO_WIDTH = "\u200b"
 
 def quantity(name: str) -> str:
     """A quantity's word."""
-    return words.QUANTITY.get(name, name.replace("-", " "))
+    return words.QUANTITY.get(name) or words.PREDICTED_QUANTITY.get(name, name.replace("-", " "))
 
 
 def capital(text: str) -> str:

@@ -9,10 +9,12 @@ from gaugewright.analysis.outcome import Outcome
 from gaugewright.job.model import Job
 from gaugewright.report import (
     blocks,
+    cause_tables,
     checks_tables,
     display,
     matches_table,
     missing,
+    next_tables,
     phrases,
     readings_table,
     words,
@@ -44,7 +46,9 @@ def record_page(outcome: Outcome, preferences: Preferences) -> blocks.Page:
         *checks_tables.reference_checks(outcome, preferences, WIDTH[preferences.paper]),
         *matches_table.matches(outcome, preferences),
         *matches_table.switches(outcome),
-        *_causes(outcome),
+        *cause_tables.which_cause(outcome.findings, preferences, WIDTH[preferences.paper]),
+        *cause_tables.leaks(outcome.findings),
+        *next_tables.next_tests(outcome.findings),
         *_not_tested(outcome),
         *_warnings(outcome),
         *_files(outcome),
@@ -201,20 +205,6 @@ def _recordings(outcome: Outcome, preferences: Preferences) -> list[Block]:
         parts += [blocks.Paragraph((legend,), "note")] if number == 0 else []
         body.append(blocks.Keep(tuple(parts)))
     return [blocks.Keep((body[0], body[1])), *body[2:]]
-
-
-def _causes(outcome: Outcome) -> list[Block]:
-    causes = outcome.findings.causes
-    if not causes:
-        return [blocks.Heading(words.CAUSES_HEAD), blocks.Paragraph((Run(words.NOT_WEIGHED),))]
-    points = tuple(
-        (
-            strong(f"{display.digits(100.0 * float(item['probability']), 0)} %  "),
-            Run(words.CAUSE.get(item.cause, item.cause)),
-        )
-        for item in causes
-    )
-    return [blocks.Heading(words.CAUSES_HEAD), blocks.Items(points)]
 
 
 def _not_tested(outcome: Outcome) -> list[Block]:

@@ -72,6 +72,8 @@ def _inline(part: Inline) -> str:
         return f'<span class="{escape(part.look)}">{_t(part.text)}</span>'
     if isinstance(part, blocks.Plate):
         return f'<span class="plate {part.look}">{part.svg}{_t(part.text)}</span>'
+    if isinstance(part, blocks.Bar):
+        return f'<span class="bar"><i style="width:{100 * max(part.share, 0.012):.3g}%"></i></span>'
     return _number(part)
 
 

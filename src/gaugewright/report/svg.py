@@ -39,6 +39,7 @@ COLOUR_OF = {
     "oil-temperature": "temperature",
     "coolant-temperature": "temperature",
     "air-flow": "air",
+    "fuel-trim": "trim",
     "fuel-trim-short": "trim",
     "fuel-trim-long": "trim",
 }

@@ -50,6 +50,7 @@ QUANTITY = {
     "battery-voltage": "battery voltage",
     "starter-current": "starter current",
 }
+PREDICTED_QUANTITY = {"fuel-trim": "fuel trim, short and long"}
 REFERENCE = {
     "atmosphere": "at the gauge",
     "crankcase": "at the bearings",
@@ -203,8 +204,6 @@ NOT_CAUSES = "The possible causes were not weighed against each other; none is n
 NOT_THE_LAMP = "Whether the oil lamp still comes on was not noted at the last visit."
 NOT_HAND = "There is no recording; the values were read by hand."
 NOT_AGAIN = "Not measured again since the last work: {limits}."
-MOST_LIKELY = "Most likely cause: {cause}."
-CAUSES_OPEN = "The cause is not settled; most speaks for: {causes}."
 WATCH = "Please watch"
 STOP_BOLD = "Stop the engine"
 STOP_REST = " if the oil lamp comes on while driving, or if it knocks. Do not drive on; call us."
@@ -248,6 +247,116 @@ CAUSE = {
     "nothing-wrong": "nothing found by these readings",
     "none-of-these": "none of the causes on the list",
 }
+
+# Causes, leaks and next tests: both pages and the terminal ----------------------------
+CAUSES_HEAD = "Which cause"
+NOT_WEIGHED = "The possible causes were not weighed."
+JUDGED = (
+    "The percentages are model and judged odds, tested on simulated engines only, until an "
+    "archive of closed jobs says how often they were right."
+)
+ADD_UP = (
+    "These exclude each other and add up to 100\u00a0%. In the table above a cause counts in every "
+    "pair that holds it."
+)
+CAUSE_HEADS = ("weight", "cause", "speaks most for it", "speaks most against it")
+NEARLY, HARDLY = "over 99", "under 1"
+LESS_THAN = "Under 1\u00a0% each: {causes}."
+SPEAKS_FOR, SPEAKS_AGAINST = "+", "\u2013"
+NOTHING_SPEAKS = "nothing of weight"
+READ_AND_PREDICTED = "{reading}: {read} read, {predicted} predicted"
+TOLD = "{what}: {saw}"
+ODDS_UP, ODDS_DOWN = "odds\u00a0\u00d7\u00a0{times}", "odds\u00a0\u00f7\u00a0{times}"
+ODDS_UNMOVED = "odds unmoved"
+MOST_TIMES = "over\u00a01000"
+SEVERITY = "if so, {text}"
+PAIRS_HEAD = "One fault or two"
+PAIR_HEADS = ("weight", "together")
+LINK = {
+    "single": "{first}, alone",
+    "consequence": "{first}, and because of it {second}",
+    "unrelated": "{first} and, unrelated to it, {second}",
+}
+OTHER_PAIRS = "all others together"
+PREDICTED_HEAD = "What was read against what each leading cause predicts"
+PREDICTED_NOTE = (
+    "Intervals of 95\u00a0%. Hollow: against the outside air; filled: at the bearings. The pale "
+    "band is the reading, drawn down over the predictions."
+)
+PREDICTED_TABLE_NOTE = (
+    "Odds: how this reading alone moves this cause against all others. Above, below: where the "
+    "reading lies from the prediction; u: the standard uncertainty of the two together."
+)
+LOUDEST = "Drawn are the {count} readings that say most; the table holds all."
+READ, PREDICTED = "read", "predicted"
+PREDICTED_HEADS = ("reading", "read")
+MOST_FOR, MOST_AGAINST = "most for", "most against"
+PULL_UP, PULL_DOWN = "{times}\u00a0u\u00a0above", "{times}\u00a0u\u00a0below"
+ENDS = "{low} to {high}"
+LEAKS_HEAD = "How large the leak is"
+LEAK_HEADS = ("from, to", "diameter", "95 % interval", "discharge coefficient", "from readings in")
+LEAKS_NOTE = (
+    "The round, sharp-edged hole that would pass the same air at this discharge coefficient; "
+    "the real one has its own shape."
+)
+TESTS_HEAD = "Next tests"
+TEST_TITLE = "{minutes}\u00a0min: {test}"
+TESTS_NOTE = (
+    "The one that tells most for its time first. A bit halves what is open, on average over the "
+    "outcomes."
+)
+TEST_TELLS = "Tells {bits}"
+BITS = "{bits}\u00a0bit"
+TEST_SAVES = "spares {minutes}\u00a0min of work on a wrong call"
+TEST_EFFORT = "takes {effort}"
+OUTCOME_HEADS = ("what would be seen", "chance", "it would leave")
+LATER_TESTS = "Then: {tests}."
+LATER_TEST = "{test}, {minutes}\u00a0min"
+NOT_WHEN = "Not when:"
+MIND = "Mind:"
+NO_TEST = "No next test was worked out."
+TEST = {
+    "leak-down": "leak-down",
+    "smoke-test": "smoke test of the intake",
+    "second-gauge": "a second gauge beside the first",
+    "dipstick": "oil level at the dipstick",
+}
+TERMINAL_CAUSES = ("weight", "cause", "severity", "speaks most for it", "speaks most against it")
+TERMINAL_TESTS = ("time", "test", "tells", "what would be seen")
+TERMINAL_OUTCOME = "{saw} ({chance}): {leaves}"
+
+# What the owner reads of them -------------------------------------------------------
+OWNER_CAUSES = "What may be behind it"
+OWNER_CAUSES_WERE = "What may have been behind it"
+OWNER_WORD = {
+    "likely": "Likely:",
+    "possible": "Possible:",
+    "not excluded": "Not excluded:",
+}
+OWNER_UNKNOWN = "something that these readings cannot weigh"
+OWNER_TWO = "Two things may have come together: {pair}."
+OWNER_MORE = "and others, see the work record"
+OWNER_UNEXPLAINED = (
+    "These readings alone do not show the reason. That does not make up for what is outside its "
+    "limit, nor for a lamp that comes on."
+)
+OWNER_NOT_SHOWN = (
+    "That the indication or the measurement is at fault is not shown yet: until a test shows it, "
+    "take the warning as real."
+)
+OWNER_QUIET = "Nothing in these readings points to a cause."
+OWNER_NEXT = "Next step:"
+OWNER_MINUTES = "about {minutes} minutes"
+OWNER_POINTS = "It would point to {causes}."
+OR = ", or to "
+OWNER_POINT = "{cause} ({chance})"
+OWNER_STOP = "No further test that we know would be worth its time."
+CHANCE_WORDS = (
+    (0.66, "likely"),
+    (0.33, "as likely as not"),
+    (0.1, "unlikely"),
+    (0.0, "very unlikely"),
+)
 
 # The work record ----------------------------------------------------------------------
 FACT = {
@@ -344,8 +453,6 @@ METHOD = "Method"
 METHOD_SAYS = "Findings format {format}."
 NONE_COUNTED = "nothing missing, clipped or repeated"
 NONE_GUESSED = "nothing"
-CAUSES_HEAD = "Causes"
-NOT_WEIGHED = "The possible causes were not weighed."
 NO_RECORDING = "There is no recording; all readings were taken by hand."
 
 FLAG = {
