@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import gaugewright
+from gaugewright.analysis.causes import with_causes
 from gaugewright.analysis.clocks import aligned
 from gaugewright.analysis.lanes import Lanes, Memory, lanes_of, notes_of
 from gaugewright.analysis.material import files, instruments, pictures
@@ -46,7 +47,7 @@ def analyse(
     book = with_common_blocks(book, visits, barometer_error)
     book, zeros = with_zeros(book, lanes.sensed, barometer_pa)
     tell("weighing the evidence")
-    findings, gathered = weigh(
+    findings, case = weigh(
         lanes.sensed, hand_values(job), book, barometer_pa, oils_of(job), questions_of(job)
     )
     findings = replace(
@@ -54,8 +55,10 @@ def analyse(
         method_version=gaugewright.METHOD_VERSION,
         warnings=(*findings.warnings, *_caveats(lanes, zeros, barometer_pa)),
     )
+    tell("weighing the causes")
+    findings = with_causes(findings, job, case, barometer_pa)
     tell("drawing")
-    return _outcome(job, lanes, book, zeros, findings, dict(told), gathered.stretches)
+    return _outcome(job, lanes, book, zeros, findings, dict(told), case.gathered.stretches)
 
 
 def _outcome(

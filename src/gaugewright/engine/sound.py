@@ -53,7 +53,7 @@ def sound(build: Build, figures: Mapping[str, Numbers] | None = None) -> Engine:
     return changed(engine if size is None else _scaled(engine, size), figures)
 
 
-_WITH_SIZE = (
+WITH_SIZE = (
     "air.displacement_m3",
     "air.manifold_m3",
     "air.throttle_least_m2",
@@ -70,6 +70,7 @@ _WITH_SIZE = (
     "oil.relief_m3_per_pa_s",
     "oil.filter_m3",
 )
+"""Numbers that go with the displacement."""
 
 
 def _scaled(engine: Engine, displacement_m3: Numbers) -> Engine:
@@ -77,4 +78,4 @@ def _scaled(engine: Engine, displacement_m3: Numbers) -> Engine:
     from gaugewright.engine.parameters import value
 
     factor = displacement_m3 / Engine().air.displacement_m3
-    return changed(engine, {name: factor * value(engine, name) for name in _WITH_SIZE})
+    return changed(engine, {name: factor * value(engine, name) for name in WITH_SIZE})

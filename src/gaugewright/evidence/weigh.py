@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from gaugewright.evidence.case import Case, build_case
 from gaugewright.evidence.cycles import Sensed
-from gaugewright.evidence.gather import Gathered, HandValue, gather
+from gaugewright.evidence.gather import HandValue, gather
 from gaugewright.evidence.limits import limit_checks
 from gaugewright.evidence.matches import matches
 from gaugewright.evidence.readings import readings
@@ -64,11 +64,11 @@ def weigh(
     barometer_pa: float | None,
     oils: Mapping[str, Viscosity],
     questions: Questions,
-) -> tuple[Findings, Gathered]:
-    """Readings, matches and checks; causes, tests and leaks are left empty."""
+) -> tuple[Findings, Case]:
+    """Readings, matches and checks, and the case they come from; causes are left empty."""
     gathered = gather(recordings, by_hand)
     case = build_case(gathered, book, barometer_pa, oils, questions.noted_degc or {})
-    return findings_of(case, questions), gathered
+    return findings_of(case, questions), case
 
 
 def findings_of(case: Case, questions: Questions) -> Findings:

@@ -1,0 +1,59 @@
+"""The causes of a job, put into its findings, or the reason why there are none."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from gaugewright.evidence.case import Case
+from gaugewright.evidence.results import Caveat, Findings
+from gaugewright.job.model import Job
+
+if TYPE_CHECKING:
+    from gaugewright.causes.odds import Table
+
+
+def with_causes(
+    findings: Findings,
+    job: Job,
+    case: Case,
+    barometer_pa: float | None,
+    table: Table | None = None,
+) -> Findings:
+    """The findings with causes, severities, leaks and next tests.
+
+    A job that asks nothing (no complaint, nothing observed, no limit) gets none, and neither does
+    an engine that the virtual one cannot be; the warnings say so.
+    """
+    reason = _reason_against(job)
+    if reason is not None:
+        return replace(findings, warnings=(*findings.warnings, reason))
+    from gaugewright.causes.judging import judged, race_of
+
+    found = judged(race_of(job, case, barometer_pa, table))
+    return replace(
+        findings,
+        hypotheses=found.hypotheses,
+        causes=found.causes,
+        leaks=found.leaks,
+        next_tests=found.next_tests,
+        stop_rule=found.stop_rule,
+        warnings=(*findings.warnings, *found.caveats),
+    )
+
+
+def _reason_against(job: Job) -> Caveat | None:
+    if job.vehicle.cycle != "four-stroke":
+        return Caveat(
+            "causes-other-engine",
+            "the virtual engine that weighs the causes is a four-stroke; no cause is weighed",
+            "job.toml, vehicle",
+        )
+    asked = job.complaint.text or job.complaint.codes or job.observations or job.limits
+    if not asked:
+        return Caveat(
+            "causes-not-asked",
+            "no complaint, observation or limit is stated, so there is nothing to find a cause for",
+            "job.toml",
+        )
+    return None

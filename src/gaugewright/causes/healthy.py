@@ -1,0 +1,127 @@
+"""Sound engines of a kind: how far their numbers spread before anything is read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.engine.build import Build
+from gaugewright.engine.parameters import Engine, changed, value
+from gaugewright.engine.sound import sound
+from gaugewright.physics.numbers import Numbers
+
+Floats = npt.NDArray[np.float64]
+
+SPREAD: Mapping[str, float] = {
+    "oil.pump_m3_per_rev": 0.22,
+    "oil.slip_m3": 0.35,
+    "oil.bearing_m3": 0.38,
+    "oil.jet_m2": 0.5,
+    "oil.relief_pa": 0.15,
+    "oil.low_stage_pa": 0.22,
+    "oil.step_rpm": 0.12,
+    "oil.filter_m3": 0.5,
+    "oil.film_k_per_krpm": 0.4,
+    "oil.pick_up_pa_s2_m6": 0.4,
+    "oil.kv100_cst": 0.07,
+    "air.idle_rpm": 0.08,
+    "air.throttle_least_m2": 0.14,
+    "air.breathing": 0.07,
+    "air.burning": 0.07,
+    "air.friction": 0.13,
+    "air.accessories_nm": 0.35,
+    "air.leak_m2": 0.8,
+    "crankcase.ring_m2": 0.35,
+    "crankcase.vent_m2": 0.35,
+    "crankcase.set_pa": 0.3,
+    "crankcase.band_pa": 0.3,
+    "crankcase.leak_m2": 0.7,
+    "crankcase.fresh_m2": 0.8,
+    "crankcase.seals_m2_per_pa": 0.6,
+    "crankcase.seals_lift_pa": 0.35,
+    "crankcase.volume_m3": 0.25,
+}
+"""Standard deviation of the logarithm of each number among sound engines of a kind (judgement,
+wide enough for engines of different makers)."""
+
+TRIM_BIAS = 0.025
+"""Standard deviation of a sound engine's own trim, a share (judgement)."""
+SIZE_SPREAD = 0.28
+"""Of the logarithm of the displacement where none is stated (judgement)."""
+GRADE_UNKNOWN = 0.22
+"""Of the logarithm of the viscosity where no grade is stated (judgement)."""
+USUAL_M3 = 1.8e-3
+OIL_UNKNOWN_K = 12.0
+"""Of the oil temperature where nobody measured it, warm (judgement)."""
+
+
+@dataclass(frozen=True)
+class Healthy:
+    """The sound engines of one build as functions of independent standard normal numbers.
+
+    `names` (d,): what each number moves; the last ones are not the engine's own: the oil
+    temperature's error, one for all conditions.
+    """
+
+    build: Build
+    middle: Engine
+    names: tuple[str, ...]
+    spread: Floats
+    oil_u: float
+
+    @property
+    def count(self) -> int:
+        """How many standard normal numbers make one sound engine."""
+        return len(self.names)
+
+    def values(self, z: Floats) -> dict[str, Floats]:
+        """The engine's numbers, each (n,), for z (n, d)."""
+        found: dict[str, Floats] = {}
+        for k, name in enumerate(self.names):
+            if name == "size":
+                self._resize(found, np.exp(self.spread[k] * z[:, k]))
+            elif name == "air.trim_bias":
+                found[name] = self.spread[k] * z[:, k]
+            elif name != "oil":
+                factor = np.exp(self.spread[k] * z[:, k])
+                found[name] = found.get(name, np.asarray(value(self.middle, name))) * factor
+        if "oil.kv100_cst" in found:
+            ratio = found["oil.kv100_cst"] / value(self.middle, "oil.kv100_cst")
+            found["oil.kv40_cst"] = value(self.middle, "oil.kv40_cst") * ratio**1.25
+        return found
+
+    def _resize(self, found: dict[str, Floats], factor: Floats) -> None:
+        from gaugewright.engine.sound import WITH_SIZE
+
+        for name in WITH_SIZE:
+            found[name] = np.asarray(value(self.middle, name)) * factor
+
+    def oil_k(self, z: Floats) -> Floats:
+        """How much warmer than told the oil was, K, (n,)."""
+        return np.asarray(self.oil_u * z[:, self.names.index("oil")])
+
+
+def healthy_of(
+    build: Build,
+    displacement_m3: float | None,
+    barometer_pa: float | None,
+    grade_known: bool,
+    oil_u: float | None,
+) -> Healthy:
+    """The sound engines of this build; what is not known spreads wider."""
+    figures: dict[str, Numbers] = {"air.displacement_m3": displacement_m3 or USUAL_M3}
+    if barometer_pa is not None:
+        figures["air.barometer_pa"] = barometer_pa
+    middle = changed(sound(build, figures), {})
+    names = [name for name in SPREAD if np.all(np.asarray(value(middle, name)) != 0.0)]
+    spread = [SPREAD[name] for name in names]
+    if not grade_known:
+        spread[names.index("oil.kv100_cst")] = GRADE_UNKNOWN
+    if displacement_m3 is None:
+        names, spread = ["size", *names], [SIZE_SPREAD, *spread]
+    names, spread = [*names, "air.trim_bias", "oil"], [*spread, TRIM_BIAS, 1.0]
+    known = OIL_UNKNOWN_K if oil_u is None else max(oil_u, 0.5)
+    return Healthy(build, middle, tuple(names), np.array(spread), known)

@@ -1,0 +1,247 @@
+"""How well a hypothesis predicts all readings at once, everything unknown integrated out.
+
+Unknown are the sound engine's own numbers (standard normal, z) and each fault's severity (even
+from 0 to 1).  Severity is taken in cells; within a cell prediction is brought to a straight line
+in z and severity at the point the readings pull it to (iterated extended Kalman update), where
+the integral is that of a normal.  The mixture of these normals over the cells is then the
+proposal of a quasi-Monte Carlo run over the virtual engine itself (`sampling`), which corrects
+what is not straight.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.causes.model import Asked, Variants, predictions
+
+Floats = npt.NDArray[np.float64]
+
+STEP_Z = 0.25
+"""Difference in z for the slopes, in standard deviations."""
+STEP_SEVERITY = 0.04
+REACH_Z = 3.5
+"""The point a line is drawn at stays within so many standard deviations."""
+DEAD = -1e4
+"""Logarithm of the evidence of an engine that would not run."""
+
+
+@dataclass(frozen=True)
+class Noise:
+    """Covariance (m, m) of the readings with the model's own error, and its parts."""
+
+    covariance: Floats
+
+    @property
+    def inverse(self) -> Floats:
+        """Its inverse."""
+        return np.asarray(np.linalg.inv(self.covariance))
+
+    def log_density(self, rest: Floats) -> Floats:
+        """Logarithm of the density of what is left over, (n, m) -> (n,); `DEAD` for NaN."""
+        factor = np.linalg.cholesky(self.covariance)
+        white = np.linalg.solve(factor, np.nan_to_num(rest).T)
+        height = np.log(np.diag(factor)).sum() + 0.5 * len(factor) * np.log(2.0 * np.pi)
+        found = -0.5 * np.sum(white * white, axis=0) - height
+        return np.where(np.isfinite(rest).all(axis=1), found, DEAD)
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A hypothesis within one cell of severities: the normal the readings leave.
+
+    `severity` (k,) the cell's middle and `width` (k,) its size; `log_evidence`; `mean` (d + k,)
+    and `covariance` of (z, severity in units of the cell's spread).  `off` (m,): each reading
+    less what all the others make of it, and `off_variance` (m,) of that difference.
+    """
+
+    causes: tuple[str, ...]
+    severity: Floats
+    width: Floats
+    log_evidence: float
+    mean: Floats
+    covariance: Floats
+    off: Floats
+    off_variance: Floats
+
+
+def cells_of(
+    question: Asked, hypotheses: Sequence[tuple[str, ...]], noise: Noise, grid: dict[int, int]
+) -> dict[tuple[str, ...], list[Cell]]:
+    """Every hypothesis in every cell; `grid`: cells a severity is cut in, by how many causes."""
+    middles = [
+        (causes, severity, np.full(len(causes), 1.0 / grid[len(causes)]))
+        for causes in hypotheses
+        for severity in _grid(len(causes), grid[len(causes)])
+    ]
+    lines = _lines(question, middles, None)
+    points = [_updated(line, question, noise) for line in lines]
+    lines = _lines(question, middles, [np.clip(p.mean, -REACH_Z, REACH_Z) for p in points])
+    found: dict[tuple[str, ...], list[Cell]] = {}
+    for (causes, severity, width), line in zip(middles, lines, strict=True):
+        point = _updated(line, question, noise)
+        cell = Cell(causes, severity, width, **vars(point))
+        found.setdefault(causes, []).append(cell)
+    return found
+
+
+@dataclass(frozen=True)
+class Screen:
+    """Slopes of one cause alone, from which those of two together are put together."""
+
+    slopes: dict[tuple[str, float], Floats]
+    sound: Floats
+
+
+def screen_of(question: Asked, singles: list[str], cells: int) -> Screen:
+    """The slopes of every cause alone at the middles of so many cells, and of no cause."""
+    middles = [
+        ((cause,), severity, np.full(1, 1.0 / cells))
+        for cause in singles
+        for severity in _grid(1, cells)
+    ]
+    whole = [*middles, ((), np.zeros(0), np.zeros(0))]
+    lines = _lines(question, whole, None)
+    slopes = {
+        (causes[0], float(severity[0])): line.slopes
+        for (causes, severity, _), line in zip(middles, lines, strict=False)
+    }
+    return Screen(slopes, lines[-1].slopes)
+
+
+def screened(
+    question: Asked, pairs: Sequence[tuple[str, ...]], noise: Noise, screen: Screen, cells: int
+) -> dict[tuple[str, ...], float]:
+    """About how well each pair predicts the readings: its own values, slopes added up."""
+    d = question.healthy.count
+    severities = _grid(2, cells)
+    z = np.zeros((len(severities), d))
+    blocks = [Variants(pair, np.stack(severities), z) for pair in pairs]
+    found = predictions(question, blocks) if pairs else []
+    evidence = {}
+    for pair, values in zip(pairs, found, strict=True):
+        points = [
+            _updated(
+                _Line(value, _added(screen, pair, severity, d), np.zeros(d + 2)), question, noise
+            )
+            for value, severity in zip(values, severities, strict=True)
+        ]
+        evidence[pair] = log_mean(np.array([point.log_evidence for point in points]))
+    return evidence
+
+
+def _added(screen: Screen, pair: tuple[str, ...], severity: Floats, d: int) -> Floats:
+    one, other = (screen.slopes[cause, float(s)] for cause, s in zip(pair, severity, strict=True))
+    z = one[:, :d] + other[:, :d] - screen.sound
+    return np.concatenate([z, one[:, d:], other[:, d:]], axis=1)
+
+
+def _grid(count: int, cells: int) -> list[Floats]:
+    """The middles of the cells, every combination of `count` severities."""
+    if count == 0:
+        return [np.zeros(0)]
+    middle = (np.arange(cells) + 0.5) / cells
+    mesh = np.meshgrid(*([middle] * count), indexing="ij")
+    return list(np.stack([axis.ravel() for axis in mesh], axis=1))
+
+
+@dataclass(frozen=True)
+class _Line:
+    """Prediction about a point: value (m,) there, slopes (m, d + k), and the point itself."""
+
+    value: Floats
+    slopes: Floats
+    at: Floats
+
+
+@dataclass(frozen=True)
+class _Point:
+    log_evidence: float
+    mean: Floats
+    covariance: Floats
+    off: Floats
+    off_variance: Floats
+
+
+def spread_of(width: Floats) -> Floats:
+    """Standard deviation of an even spread over a cell."""
+    return np.asarray(width / np.sqrt(12.0))
+
+
+def _lines(
+    question: Asked,
+    middles: list[tuple[tuple[str, ...], Floats, Floats]],
+    points: list[Floats] | None,
+) -> list[_Line]:
+    """Prediction and slopes at a point of each cell, all solved in one go."""
+    d = question.healthy.count
+    blocks = []
+    at_all = []
+    for index, (causes, severity, width) in enumerate(middles):
+        at = np.zeros(d + len(causes)) if points is None else points[index]
+        at_all.append(at)
+        blocks.append(_around(causes, severity, width, at, d))
+    found = predictions(question, blocks)
+    return [
+        _line(values, at, causes, width, d)
+        for values, at, (causes, _, width) in zip(found, at_all, middles, strict=True)
+    ]
+
+
+def _around(
+    causes: tuple[str, ...], severity: Floats, width: Floats, at: Floats, d: int
+) -> Variants:
+    """The point, and a step from it along each z and each severity."""
+    k = len(causes)
+    z = np.tile(at[:d], (1 + d + k, 1))
+    z[1 + np.arange(d), np.arange(d)] += STEP_Z
+    grave = np.tile(severity + at[d:] * spread_of(width), (1 + d + k, 1))
+    grave = np.clip(grave, 0.0, 1.0 - STEP_SEVERITY)
+    grave[1 + d + np.arange(k), np.arange(k)] += STEP_SEVERITY
+    return Variants(causes, grave, z)
+
+
+def _line(values: Floats, at: Floats, causes: tuple[str, ...], width: Floats, d: int) -> _Line:
+    k = len(causes)
+    slopes = np.empty((values.shape[1], d + k))
+    slopes[:, :d] = (values[1 : 1 + d] - values[0]).T / STEP_Z
+    slopes[:, d:] = (values[1 + d :] - values[0]).T / STEP_SEVERITY * spread_of(width)
+    return _Line(values[0], np.where(np.isfinite(slopes), slopes, 0.0), at)
+
+
+def _updated(line: _Line, question: Asked, noise: Noise) -> _Point:
+    """The normal that the readings leave of (z, severity), and the evidence."""
+    size = line.slopes.shape[1]
+    if not np.all(np.isfinite(line.value)):
+        unknown = np.full(len(line.value), np.nan)
+        return _Point(DEAD, np.zeros(size), np.eye(size), unknown, unknown)
+    rest = question.observed.values - line.value + line.slopes @ line.at
+    whole = line.slopes @ line.slopes.T + noise.covariance
+    factor = np.linalg.cholesky(whole)
+    white = np.linalg.solve(factor, rest)
+    gain = np.linalg.solve(factor, line.slopes)
+    evidence = -0.5 * white @ white - np.log(np.diag(factor)).sum()
+    evidence -= 0.5 * len(rest) * np.log(2.0 * np.pi)
+    back = np.linalg.inv(factor)
+    sharp = np.sum(back * back, axis=0)
+    return _Point(
+        log_evidence=float(evidence),
+        mean=gain.T @ white,
+        covariance=np.eye(size) - gain.T @ gain,
+        off=(back.T @ white) / sharp,
+        off_variance=1.0 / sharp,
+    )
+
+
+def log_mean(values: Floats) -> float:
+    """Logarithm of the mean of exponentials."""
+    top = float(np.max(values))
+    return top + float(np.log(np.mean(np.exp(values - top))))
+
+
+def evidence_of(cells: list[Cell]) -> float:
+    """Logarithm of a hypothesis' evidence: its cells are equally probable before."""
+    return log_mean(np.array([cell.log_evidence for cell in cells]))

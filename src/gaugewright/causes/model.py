@@ -1,0 +1,238 @@
+"""What the virtual engine predicts of every reading, for n engines at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.causes.catalogue import mended
+from gaugewright.causes.healthy import Healthy
+from gaugewright.causes.observed import ALL, MARGIN, TRIM, Held, Observed, Seen
+from gaugewright.engine import held as engine_held
+from gaugewright.engine.faults import FAULTS
+from gaugewright.engine.parameters import Engine, changed, value
+from gaugewright.engine.steady import Solved, solve
+from gaugewright.job.words import BLOCKING
+from gaugewright.physics.gas_flow import AIR_GAS_CONSTANT
+
+Floats = npt.NDArray[np.float64]
+
+WARM_DEGC = 90.0
+"""The oil where nobody measured it."""
+SPEED_POWER = 0.9
+"""Below the relief valve oil pressure goes with speed to about this power (judgement); it brings
+a prediction over the few rpm from the predicted to the read idle."""
+SETTLE_S = 1.0
+"""What is usually left out at the beginning of a stretch."""
+LIKELY_GONE = 0.5
+"""A lasting action that takes a cause away more often than not is taken to have done so."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """The conditions to solve: one for each reading's place, and one for each course's start.
+
+    `starts[place]` is the condition a blocked crankcase came from, None for a mean.
+    """
+
+    observed: Observed
+    healthy: Healthy
+    starts: tuple[int | None, ...]
+    extra: tuple[Held, ...]
+
+    @property
+    def holds(self) -> tuple[Held, ...]:
+        """Every condition to solve."""
+        return (*self.observed.holds, *self.extra)
+
+
+def asked(observed: Observed, healthy: Healthy) -> Asked:
+    """What has to be solved for these readings."""
+    extra: list[Held] = []
+    starts: list[int | None] = []
+    for held in observed.holds:
+        blocked = held.did & frozenset(BLOCKING)
+        if not blocked:
+            starts.append(None)
+            continue
+        extra.append(replace(held, did=held.did - blocked))
+        starts.append(len(observed.holds) + len(extra) - 1)
+    return Asked(observed, healthy, tuple(starts), tuple(extra))
+
+
+@dataclass(frozen=True)
+class Variants:
+    """n engines: which causes they have, how grave each is, and their sound numbers.
+
+    `causes` is common to all; `severity` (n, k), one column for each; `z` (n, d).
+    """
+
+    causes: tuple[str, ...]
+    severity: Floats
+    z: Floats
+
+    @property
+    def count(self) -> int:
+        """n."""
+        return len(self.z)
+
+
+def engine_of(healthy: Healthy, variants: Variants, gone: tuple[str, ...] = ()) -> Engine:
+    """These engines, with the causes that lasting actions have taken away left out."""
+    engine = changed(healthy.middle, healthy.values(variants.z))
+    for k, cause in enumerate(variants.causes):
+        fault = FAULTS[cause]
+        if fault.changes and not _gone(cause, gone):
+            engine = fault.applied(healthy.build, engine, variants.severity[:, k])
+    return engine
+
+
+def _gone(cause: str, actions: tuple[str, ...]) -> bool:
+    return any(a == ALL or mended(cause, a) > LIKELY_GONE for a in actions)
+
+
+def predictions(question: Asked, blocks: list[Variants]) -> list[Floats]:
+    """What each block of variants predicts of every reading, each (n, m).
+
+    Values are in the readings' own units, NaN where the engine would not run.
+    """
+    if not blocks:
+        return []
+    counts = [block.count for block in blocks]
+    z = np.concatenate([block.z for block in blocks])
+    solved = _solved(question, blocks, z)
+    columns = [_of_item(question, solved, item) for item in question.observed.items]
+    whole = np.stack(columns, axis=1) if columns else np.zeros((len(z), 0))
+    return np.split(whole, np.cumsum(counts)[:-1])
+
+
+@dataclass(frozen=True)
+class _Place:
+    """One condition solved: the steady state (n,) and the engines it was solved for."""
+
+    solved: Solved
+    engine: Engine
+
+
+def _solved(question: Asked, blocks: list[Variants], z: Floats) -> list[_Place]:
+    """Every condition; those of one history of lasting actions in one go."""
+    found: dict[int, _Place] = {}
+    histories = {held.gone for held in question.holds}
+    for gone in histories:
+        engine = _joined(question.healthy, blocks, gone)
+        places = [k for k, held in enumerate(question.holds) if held.gone == gone]
+        warmer = question.healthy.oil_k(z)
+        holds = [_engine_held(question.holds[k], warmer) for k in places]
+        whole = solve(question.healthy.build, engine, holds)
+        for row, place in enumerate(places):
+            found[place] = _Place(_row(whole, row), engine)
+    return [found[k] for k in range(len(question.holds))]
+
+
+def _row(solved: Solved, row: int) -> Solved:
+    from dataclasses import fields
+
+    return Solved(**{one.name: getattr(solved, one.name)[row] for one in fields(Solved)})
+
+
+def _joined(healthy: Healthy, blocks: list[Variants], gone: tuple[str, ...]) -> Engine:
+    """All blocks' engines as one."""
+    engines = [engine_of(healthy, block, gone) for block in blocks]
+    names = [
+        f"{part}.{name}"
+        for part in ("air", "crankcase", "oil", "indication")
+        for name in vars(getattr(engines[0], part))
+    ]
+    values = {}
+    for name in names:
+        each = [value(engine, name) for engine in engines]
+        if any(np.ndim(one) for one in each) or len({float(one) for one in each}) > 1:
+            values[name] = np.concatenate(
+                [np.broadcast_to(one, block.count) for one, block in zip(each, blocks, strict=True)]
+            )
+    return changed(healthy.middle, values)
+
+
+def _engine_held(held: Held, warmer_k: Floats) -> engine_held.Held:
+    degc = WARM_DEGC if held.oil_degc is None else held.oil_degc
+    did = held.did | {"speed-raised"} if held.raised else held.did
+    return engine_held.Held(
+        did=did,
+        speed_rpm=held.speed_rpm if held.raised else None,
+        oil_degc=np.clip(degc + warmer_k, -30.0, 150.0),
+        for_s=max(held.length_s, 5.0) if held.raised else np.inf,
+    )
+
+
+def _of_item(question: Asked, places: list[_Place], item: Seen) -> Floats:
+    held = question.observed.holds[item.place]
+    place = places[item.place]
+    start = question.starts[item.place]
+    crankcase = place.solved.crankcase_over_pa
+    if start is not None:
+        crankcase = _on_course(place, places[start], held)
+    return _VALUES[item.quantity](place, held, item, crankcase)
+
+
+def _on_course(place: _Place, before: _Place, held: Held) -> Floats:
+    """The crankcase at the middle of a stretch in which its way out is shut: it fills by blow-by
+    from where it stood towards where its seals let go."""
+    case = place.engine.crankcase
+    end, start = place.solved.crankcase_over_pa, before.solved.crankcase_over_pa
+    rate = place.solved.blow_by_kg_s * AIR_GAS_CONSTANT * case.gas_k / case.volume_m3
+    constant = np.maximum(np.abs(end - start), 50.0) / np.maximum(rate, 1.0)
+    past = SETTLE_S + 0.5 * held.length_s
+    return np.asarray(start + (end - start) * (1.0 - np.exp(-past / constant)))
+
+
+def _oil(place: _Place, held: Held, item: Seen, crankcase: Floats) -> Floats:
+    gallery = place.solved.gallery_pa
+    if held.speed_rpm is not None and not held.raised:
+        gallery = gallery * (held.speed_rpm / place.solved.speed_rpm) ** SPEED_POWER
+    told = {
+        "atmosphere": gallery + crankcase,
+        "vacuum": gallery + crankcase + place.engine.air.barometer_pa,
+        "crankcase": gallery,
+    }[item.reference or "atmosphere"]
+    indication = place.engine.indication
+    return np.asarray(indication.gain * told + indication.zero_pa)
+
+
+def _crankcase(place: _Place, _held: Held, item: Seen, crankcase: Floats) -> Floats:
+    absolute = place.engine.air.barometer_pa if item.reference == "vacuum" else 0.0
+    return np.asarray(crankcase + absolute)
+
+
+def _manifold(place: _Place, _held: Held, item: Seen, _crankcase: Floats) -> Floats:
+    outside = place.engine.air.barometer_pa if item.reference == "atmosphere" else 0.0
+    return np.asarray(place.solved.manifold_pa - outside)
+
+
+def _speed(place: _Place, _held: Held, _item: Seen, _crankcase: Floats) -> Floats:
+    return np.asarray(place.solved.speed_rpm)
+
+
+def _flow(place: _Place, _held: Held, _item: Seen, _crankcase: Floats) -> Floats:
+    return np.asarray(place.solved.metered_kg_s)
+
+
+def _trim(place: _Place, _held: Held, _item: Seen, _crankcase: Floats) -> Floats:
+    return np.asarray(100.0 * place.solved.trim)
+
+
+def _margin(place: _Place, _held: Held, item: Seen, _crankcase: Floats) -> Floats:
+    """How far a sound engine would lie above its maker's limit, as a logarithm."""
+    return np.asarray(np.log(np.maximum(place.solved.gauge_pa, 1e3) / item.scale))
+
+
+_VALUES = {
+    MARGIN: _margin,
+    "oil-pressure": _oil,
+    "crankcase-pressure": _crankcase,
+    "manifold-pressure": _manifold,
+    "engine-speed": _speed,
+    "air-flow": _flow,
+    TRIM: _trim,
+}

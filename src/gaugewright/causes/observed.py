@@ -1,0 +1,285 @@
+"""What was read, as one vector with its covariance, for the virtual engine to predict.
+
+Every source counts once, against the reference it was measured against; differences of two
+sources would count them twice.  Readings that share a sensor, a gauge or a barometer keep that
+as covariance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.engine.held import ACTIONS
+from gaugewright.evidence.case import Case, Situation, chosen
+from gaugewright.evidence.held import Held as Level
+from gaugewright.job.words import LASTING
+
+Floats = npt.NDArray[np.float64]
+
+RAISED_SHARE = 1.35
+"""Above so many times the visit's slowest condition the speed was held, whatever was marked."""
+TRIM = "fuel-trim"
+"""Short and long trim together: what the mixture needed."""
+ONE_TRIM_SHARE = 0.35
+"""Where only one of the two trims was read: standard uncertainty of the other, as a share of it
+(judgement: which of the two holds the need changes within a minute)."""
+ONE_TRIM_POINTS = 2.0
+SIMPLE = ("manifold-pressure", "engine-speed", "air-flow")
+NOT_HERE = frozenset({"snap", "cranking", "engine-off"})
+IDLE_ONLY = "engine-speed"
+
+
+MARGIN = "margin of a sound engine"
+"""What a maker's limit says of the sound engine: it lies above it by a usual factor."""
+ALL = "everything mended"
+"""The history of an engine that no cause has."""
+USUAL_MARGIN, MARGIN_SPREAD, LIMIT_SPREAD = 1.75, 0.28, 0.15
+"""A sound engine's oil pressure over its maker's least: usual factor, spread of its logarithm
+common to a maker's limits, and of each (judgement)."""
+
+
+@dataclass(frozen=True)
+class Held:
+    """One condition as the virtual engine is to be held.
+
+    `speed_rpm`: read, None where unknown; `raised`: held by foot.  `oil_degc` with its standard
+    uncertainty; `length_s`: how long the kept stretch is.  `gone`: lasting actions done before it.
+    """
+
+    visit: str
+    condition: str
+    did: frozenset[str]
+    speed_rpm: float | None
+    raised: bool
+    oil_degc: float | None
+    oil_u: float
+    length_s: float
+    gone: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One reading: house units (Pa, rpm, kg/s, per cent)."""
+
+    place: int
+    quantity: str
+    reference: str | None
+    value: float
+    own: float
+    gradient: Floats
+    labels: tuple[str, ...]
+    scale: float = 1.0
+
+
+@dataclass(frozen=True)
+class Observed:
+    """Readings (m,) in their conditions, with covariance (m, m)."""
+
+    holds: tuple[Held, ...]
+    items: tuple[Seen, ...]
+    covariance: Floats
+
+    @property
+    def values(self) -> Floats:
+        """The readings as one vector (m,)."""
+        return np.array([item.value for item in self.items])
+
+    def without(self, index: int) -> Observed:
+        """All but one reading."""
+        kept = [i for i in range(len(self.items)) if i != index]
+        return replace(
+            self,
+            items=tuple(self.items[i] for i in kept),
+            covariance=self.covariance[np.ix_(kept, kept)],
+        )
+
+
+def observed(case: Case, visits: Iterable[str]) -> Observed:
+    """What was read in these visits while the engine ran in a way the virtual engine knows."""
+    wanted = set(visits)
+    usable = [s for s in case.situations if s.visit in wanted and _usable(s)]
+    slowest = {v: _slowest(usable, v) for v in wanted}
+    usable = [s for s in usable if not _raised(s, slowest) or s.speed_rpm is not None]
+    gone = _gone(case, wanted)
+    holds = tuple(_held(case, s, _raised(s, slowest), gone[s.visit, s.state]) for s in usable)
+    items = [
+        item
+        for place, s in enumerate(usable)
+        for item in _items(case, s, place, holds[place].raised)
+    ]
+    return Observed(holds, tuple(items), _covariance(case, items))
+
+
+@dataclass(frozen=True)
+class Least:
+    """A maker's least oil pressure on a gauge, Pa, and the state it holds for."""
+
+    pressure_pa: float
+    speed_rpm: float | None
+    oil_degc: float | None
+
+
+def with_limits(seen: Observed, limits: Iterable[Least], visit: str) -> Observed:
+    """The readings, and what the maker's limits say of a sound engine, as readings of that."""
+    holds, items = list(seen.holds), list(seen.items)
+    for limit in limits:
+        holds.append(
+            Held(
+                visit=visit,
+                condition="the maker's limit",
+                did=frozenset(),
+                speed_rpm=limit.speed_rpm,
+                raised=limit.speed_rpm is not None,
+                oil_degc=limit.oil_degc,
+                oil_u=0.0,
+                length_s=0.0,
+                gone=(ALL,),
+            )
+        )
+        margin = float(np.log(USUAL_MARGIN))
+        none = np.zeros_like(items[0].gradient) if items else np.zeros(0)
+        items.append(Seen(len(holds) - 1, MARGIN, None, margin, 0.0, none, (), limit.pressure_pa))
+    count = len(items) - len(seen.items)
+    covariance = np.zeros((len(items), len(items)))
+    covariance[: len(seen.items), : len(seen.items)] = seen.covariance
+    shared = np.full((count, count), MARGIN_SPREAD**2) + np.eye(count) * LIMIT_SPREAD**2
+    covariance[len(seen.items) :, len(seen.items) :] = shared
+    return Observed(tuple(holds), tuple(items), covariance)
+
+
+def _usable(situation: Situation) -> bool:
+    did = set(situation.did) - {"nothing"} - set(LASTING)
+    known = did <= set(ACTIONS)
+    return situation.running and known and "repaired" not in situation.did
+
+
+def _slowest(situations: list[Situation], visit: str) -> float:
+    speeds = [s.speed_rpm for s in situations if s.visit == visit and s.speed_rpm is not None]
+    return min(speeds, default=np.inf)
+
+
+def _raised(situation: Situation, slowest: dict[str, float]) -> bool:
+    speed = situation.speed_rpm
+    if "speed-raised" in situation.did:
+        return True
+    return speed is not None and speed > RAISED_SHARE * slowest[situation.visit]
+
+
+def _gone(case: Case, visits: set[str]) -> dict[tuple[str, int], tuple[str, ...]]:
+    """The lasting actions done before or at each state of a visit."""
+    found: dict[tuple[str, int], tuple[str, ...]] = {}
+    for visit in visits:
+        done: tuple[str, ...] = ()
+        states = sorted({s.state for s in case.situations if s.visit == visit})
+        for state in states:
+            here = [s for s in case.situations if (s.visit, s.state) == (visit, state)]
+            done += tuple(w for s in here for w in s.did if w in LASTING and w not in done)
+            found[visit, state] = done
+    return found
+
+
+def _held(case: Case, situation: Situation, raised: bool, gone: tuple[str, ...]) -> Held:
+    warmth = situation.warmth
+    shared = case.book.between(warmth.gradient, warmth.gradient)
+    levels = [s.held.level for group in situation.sources.values() for s in group]
+    return Held(
+        visit=situation.visit,
+        condition=situation.condition,
+        did=frozenset(situation.did) & frozenset(ACTIONS),
+        speed_rpm=situation.speed_rpm,
+        raised=raised,
+        oil_degc=warmth.degc if warmth.known else None,
+        oil_u=float(np.sqrt(max(warmth.variance + shared, 0.0))),
+        length_s=max((level.length_s for level in levels), default=0.0),
+        gone=gone,
+    )
+
+
+def _items(case: Case, situation: Situation, place: int, raised: bool) -> list[Seen]:
+    found = [
+        item
+        for quantity in ("oil-pressure", "crankcase-pressure")
+        for item in _pressure(case, situation, quantity, place)
+    ]
+    for quantity in SIMPLE:
+        if quantity == IDLE_ONLY and raised:
+            continue
+        reference = _first_reference(situation, quantity)
+        level, agree = chosen(case, situation.held(quantity, reference))
+        if level is not None and agree:
+            found.append(_seen(case, level, place))
+    return [*found, *_trims(case, situation, place)]
+
+
+def _pressure(case: Case, situation: Situation, quantity: str, place: int) -> list[Seen]:
+    """One item for each reference a pressure was measured against with instruments of its own."""
+    found, used = [], set[str]()
+    for reference in ("atmosphere", "vacuum", "crankcase"):
+        own = tuple(h for h in situation.held(quantity, reference) if not set(h.labels) & used)
+        whole = tuple(h for h in own if _measured_so(case, situation, h, reference))
+        level, agree = chosen(case, whole)
+        if level is None or not agree or level.bound is not None:
+            continue
+        used |= set(level.labels)
+        found.append(_seen(case, level, place))
+    return found
+
+
+def _measured_so(case: Case, situation: Situation, level: Level, reference: str) -> bool:
+    """Was it measured against this reference, rather than brought to it?"""
+    return any(
+        source.held.labels == level.labels
+        and source.held.reference == reference
+        and (source.held.visit, source.held.state, source.held.condition)
+        == (situation.visit, situation.state, situation.condition)
+        for source in case.gathered.sources
+    )
+
+
+def _first_reference(situation: Situation, quantity: str) -> str | None:
+    if quantity != "manifold-pressure":
+        return None
+    for reference in ("vacuum", "atmosphere"):
+        if situation.held(quantity, reference):
+            return reference
+    return "vacuum"
+
+
+def _seen(case: Case, level: Level, place: int) -> Seen:
+    own = float(level.level.scale[0, 0])
+    return Seen(
+        place=place,
+        quantity=level.quantity,
+        reference=level.reference,
+        value=level.level.value,
+        own=own if np.isfinite(own) else (0.1 * level.level.value) ** 2,
+        gradient=case.book.vector(level.gradient),
+        labels=level.labels,
+    )
+
+
+def _trims(case: Case, situation: Situation, place: int) -> list[Seen]:
+    """Both trims added up; one alone with the other's uncertainty."""
+    short, _ = chosen(case, situation.held("fuel-trim-short", None))
+    long, _ = chosen(case, situation.held("fuel-trim-long", None))
+    read = [_seen(case, level, place) for level in (short, long) if level is not None]
+    if not read:
+        return []
+    value, own = sum(one.value for one in read), sum(one.own for one in read)
+    if len(read) == 1:
+        own += (ONE_TRIM_SHARE * abs(value)) ** 2 + ONE_TRIM_POINTS**2
+    gradient = np.sum([one.gradient for one in read], axis=0)
+    labels = tuple(label for one in read for label in one.labels)
+    return [Seen(place, TRIM, None, value, own, gradient, labels)]
+
+
+def _covariance(case: Case, items: list[Seen]) -> Floats:
+    if not items:
+        return np.zeros((0, 0))
+    gradients = np.stack([item.gradient for item in items])
+    shared = gradients @ case.book.covariance @ gradients.T
+    return np.asarray(shared + np.diag([item.own for item in items]))

@@ -1,0 +1,171 @@
+"""Quasi-Monte Carlo over the virtual engine: a hypothesis' evidence without straight lines.
+
+The proposal is the mixture of the normals of its cells (`marginal`), a little widened; each draw
+is an engine that is solved whole, and weighs prior times likelihood over proposal.  The effective
+sample size says whether enough draws count; where it is too small the straight-line evidence
+stands, and is told as such.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.causes.marginal import (
+    DEAD,
+    Cell,
+    Noise,
+    evidence_of,
+    log_mean,
+    spread_of,
+)
+from gaugewright.causes.model import Asked, Variants, predictions
+
+Floats = npt.NDArray[np.float64]
+
+WIDER = 1.1
+"""Variance of the proposal over that of the cells' normals."""
+EVEN = 0.15
+"""Share of the draws spread evenly over the cells rather than by their evidence."""
+LEAST_EFFECTIVE = 12.0
+"""Below this effective sample size the run is refused."""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A hypothesis' draws: z (n, d), severity (n, k), predictions (n, m), weights adding up to 1.
+
+    `log_evidence` is that of the run, or of the cells where it was refused (`effective` too low).
+    """
+
+    causes: tuple[str, ...]
+    z: Floats
+    severity: Floats
+    predicted: Floats
+    weight: Floats
+    log_evidence: float
+    effective: float
+
+    @property
+    def refused(self) -> bool:
+        """Did too few draws count?"""
+        return self.effective < LEAST_EFFECTIVE
+
+
+def drawn(
+    question: Asked,
+    chosen: dict[tuple[str, ...], list[Cell]],
+    noise: dict[tuple[str, ...], Noise],
+    count: int,
+) -> dict[tuple[str, ...], Drawn]:
+    """Every chosen hypothesis drawn `count` times and weighed, all solved in one go."""
+    proposals = {
+        causes: _Proposal(cells, question.healthy.count) for causes, cells in chosen.items()
+    }
+    points = {causes: proposal.draws(count) for causes, proposal in proposals.items()}
+    d = question.healthy.count
+    blocks = [
+        Variants(causes, np.clip(at[:, d:], 0.0, 1.0), at[:, :d]) for causes, at in points.items()
+    ]
+    found = predictions(question, blocks) if blocks else []
+    return {
+        causes: _weighed(
+            question, causes, at, values, proposals[causes], noise[causes], chosen[causes]
+        )
+        for (causes, at), values in zip(points.items(), found, strict=True)
+    }
+
+
+class _Proposal:
+    """A mixture of normals over (z, severity)."""
+
+    def __init__(self, cells: list[Cell], d: int) -> None:
+        self.d = d
+        evidence = np.array([cell.log_evidence for cell in cells])
+        share = np.exp(evidence - evidence.max())
+        share = (1.0 - EVEN) * share / share.sum() + EVEN / len(cells)
+        kept = share > 0.2 * EVEN / len(cells)
+        self.share = share[kept] / share[kept].sum()
+        parts = [_normal(cell, d) for cell, keep in zip(cells, kept, strict=True) if keep]
+        self.means = [mean for mean, _ in parts]
+        self.roots = [np.linalg.cholesky(covariance) for _, covariance in parts]
+
+    def draws(self, count: int) -> Floats:
+        """(count, d + k) points, each normal in its share."""
+        normal = lattice(count, len(self.means[0]) + 1)
+        which = np.searchsorted(np.cumsum(self.share), uniform(count), side="right")
+        which = np.minimum(which, len(self.means) - 1)
+        return np.stack(
+            [self.means[c] + self.roots[c] @ row[:-1] for c, row in zip(which, normal, strict=True)]
+        )
+
+    def log_density(self, at: Floats) -> Floats:
+        """Of each point (n,)."""
+        terms = []
+        for share, mean, root in zip(self.share, self.means, self.roots, strict=True):
+            white = np.linalg.solve(root, (at - mean).T)
+            height = np.log(np.diag(root)).sum() + 0.5 * len(mean) * np.log(2.0 * np.pi)
+            terms.append(np.log(share) - 0.5 * np.sum(white**2, axis=0) - height)
+        return np.asarray(np.logaddexp.reduce(np.stack(terms), axis=0))
+
+
+def _normal(cell: Cell, d: int) -> tuple[Floats, Floats]:
+    """Mean and covariance of a cell's normal with the severities as they are."""
+    scale = np.concatenate([np.ones(d), spread_of(cell.width)])
+    mean = cell.mean * scale
+    mean[d:] += cell.severity
+    return mean, WIDER * cell.covariance * np.outer(scale, scale)
+
+
+def _weighed(
+    question: Asked,
+    causes: tuple[str, ...],
+    at: Floats,
+    values: Floats,
+    proposal: _Proposal,
+    noise: Noise,
+    cells: list[Cell],
+) -> Drawn:
+    d = question.healthy.count
+    z, severity = at[:, :d], at[:, d:]
+    inside = np.all((severity >= 0.0) & (severity <= 1.0), axis=1)
+    likelihood = noise.log_density(question.observed.values - values)
+    prior = -0.5 * np.sum(z * z, axis=1) - 0.5 * d * np.log(2.0 * np.pi)
+    log_weight = np.where(inside, prior + likelihood - proposal.log_density(at), DEAD)
+    weight = np.exp(log_weight - log_weight.max())
+    weight /= weight.sum()
+    effective = float(1.0 / np.sum(weight**2))
+    evidence = log_mean(log_weight)
+    if effective < LEAST_EFFECTIVE or evidence < 0.5 * DEAD:
+        evidence = evidence_of(cells)
+        effective = min(effective, LEAST_EFFECTIVE - 1.0)
+    return Drawn(causes, z, np.clip(severity, 0.0, 1.0), values, weight, evidence, effective)
+
+
+def uniform(count: int) -> Floats:
+    """Even points from 0 to 1, (count,), in a mixed order."""
+    return np.asarray((0.5 + np.arange(count) * 0.6180339887498949) % 1.0)
+
+
+def lattice(count: int, size: int) -> Floats:
+    """(count, size) standard normal points of Richtmyer's lattice: multiples of roots of primes.
+
+    Source: Richtmyer's quasi-random sequence, as numerical texts give it (from memory).
+    """
+    from scipy.special import ndtri
+
+    roots = np.sqrt(np.array(_primes(size), dtype=np.float64))
+    even = (np.arange(1, count + 1)[:, None] * roots) % 1.0
+    return np.asarray(ndtri(np.clip(even, 1e-6, 1.0 - 1e-6)))
+
+
+def _primes(count: int) -> list[int]:
+    found: list[int] = []
+    number = 2
+    while len(found) < count:
+        if all(number % p for p in found):
+            found.append(number)
+        number += 1
+    return found

@@ -1,0 +1,151 @@
+"""All causes against all readings: from what was read and told to the hypotheses' probabilities."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.causes.catalogue import NONE_OF_THESE, Hypothesis
+from gaugewright.causes.healthy import Healthy
+from gaugewright.causes.marginal import Cell, Noise, cells_of, evidence_of, screen_of, screened
+from gaugewright.causes.model import Asked, asked
+from gaugewright.causes.noise import noise_of, wide_noise_of
+from gaugewright.causes.observed import Observed
+from gaugewright.causes.sampling import Drawn, drawn
+from gaugewright.engine.faults import FAULTS
+
+Floats = npt.NDArray[np.float64]
+
+CELLS = {0: 1, 1: 5, 2: 3}
+"""Into how many cells each severity is cut, by how many causes a hypothesis has."""
+PAIRS_KEPT = 12
+"""How many pairs are weighed whole after the screening."""
+DRAWS = 160
+MOST_DRAWN = 16
+WORTH_DRAWING = 0.004
+"""A hypothesis of less than this is not drawn again: its straight-line evidence stands."""
+MODEST = 0.85
+"""The power the readings' evidence is taken to: they are not as independent as the model's error
+has them (judgement, checked by the proof's reliability)."""
+
+
+@dataclass(frozen=True)
+class Considered:
+    """One hypothesis: odds before, evidence of readings and of what was told, odds after."""
+
+    causes: Hypothesis
+    before: float
+    log_readings: float
+    log_told: float
+    probability: float
+    drawn: Drawn | None
+    cells: tuple[Cell, ...] = ()
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Every hypothesis of one build, the more probable first, and what it was asked with.
+
+    `log_total`: the evidence of the build itself, priors and all.
+    """
+
+    question: Asked
+    noise: Noise
+    hypotheses: tuple[Considered, ...]
+    log_total: float
+
+    @property
+    def refused(self) -> tuple[Hypothesis, ...]:
+        """Leading hypotheses for which too few draws counted."""
+        return tuple(
+            h.causes
+            for h in self.hypotheses
+            if h.drawn is not None and h.drawn.refused and h.probability > 0.02
+        )
+
+
+def weighed(
+    seen: Observed,
+    healthy: Healthy,
+    odds: Mapping[Hypothesis, float],
+    told: Mapping[Hypothesis, float],
+    barometer_pa: float,
+) -> Weighed:
+    """How probable is each hypothesis, given everything read and told?
+
+    Parameters: `odds` before any evidence and `told`, the logarithm of the likelihood of what
+    was seen and told, for every hypothesis in the race.
+    """
+    question = asked(seen, healthy)
+    near, wide = noise_of(seen, barometer_pa), wide_noise_of(seen, barometer_pa)
+    race = {h: p for h, p in odds.items() if _possible(h, healthy)}
+    readings, draws, cells = _readings(question, near, wide, race, told)
+    score = {h: np.log(race[h]) + MODEST * readings[h] + told.get(h, 0.0) for h in race}
+    top = max(score.values())
+    total = sum(np.exp(s - top) for s in score.values())
+    found = [
+        Considered(
+            causes=h,
+            before=race[h],
+            log_readings=readings[h],
+            log_told=told.get(h, 0.0),
+            probability=float(np.exp(score[h] - top) / total),
+            drawn=draws.get(h),
+            cells=tuple(cells.get(h, ())),
+        )
+        for h in race
+    ]
+    found.sort(key=lambda one: -one.probability)
+    return Weighed(question, near, tuple(found), float(top + np.log(total)))
+
+
+def _possible(hypothesis: Hypothesis, healthy: Healthy) -> bool:
+    return all(c == NONE_OF_THESE or FAULTS[c].suits(healthy.build) for c in hypothesis)
+
+
+def _readings(
+    question: Asked,
+    near: Noise,
+    wide: Noise,
+    race: Mapping[Hypothesis, float],
+    told: Mapping[Hypothesis, float],
+) -> tuple[dict[Hypothesis, float], dict[Hypothesis, Drawn], dict[Hypothesis, list[Cell]]]:
+    """Logarithm of the readings' evidence for every hypothesis, draws and cells of the leading."""
+    if not question.observed.items:
+        return dict.fromkeys(race, 0.0), {}, {}
+    singles = [h for h in race if len(h) == 1 and h != (NONE_OF_THESE,)]
+    cells = cells_of(question, singles, near, CELLS)
+    evidence = {h: evidence_of(cells[h]) for h in cells}
+    if (NONE_OF_THESE,) in race:
+        cells[NONE_OF_THESE,] = cells_of(question, [()], wide, CELLS)[()]
+        evidence[NONE_OF_THESE,] = evidence_of(cells[NONE_OF_THESE,])
+    pairs = [h for h in race if len(h) == 2]
+    screen = screen_of(question, sorted({c for h in pairs for c in h}), CELLS[2])
+    evidence |= screened(question, pairs, near, screen, CELLS[2])
+    kept = _leading(evidence, race, told, pairs, PAIRS_KEPT)
+    more = cells_of(question, kept, near, CELLS)
+    cells |= more
+    evidence |= {h: evidence_of(more[h]) for h in more}
+    fitting = [h for h in cells if h != (NONE_OF_THESE,)]
+    lead = _leading(evidence, race, told, fitting, MOST_DRAWN)
+    draws = drawn(question, {h: cells[h] for h in lead}, dict.fromkeys(lead, near), DRAWS)
+    evidence |= {h: one.log_evidence for h, one in draws.items()}
+    return evidence, draws, cells
+
+
+def _leading(
+    evidence: Mapping[Hypothesis, float],
+    race: Mapping[Hypothesis, float],
+    told: Mapping[Hypothesis, float],
+    among: Sequence[Hypothesis],
+    most: int,
+) -> list[Hypothesis]:
+    """The most probable among these so far, leaving out what is hardly worth its time."""
+    score = {h: np.log(race[h]) + MODEST * e + told.get(h, 0.0) for h, e in evidence.items()}
+    top = max(score.values())
+    total = sum(np.exp(s - top) for s in score.values())
+    worth = [h for h in among if np.exp(score[h] - top) / total > WORTH_DRAWING]
+    return sorted(worth, key=lambda h: -score[h])[:most]
