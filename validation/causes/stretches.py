@@ -1,0 +1,160 @@
+"""Which stretches a job can hold, and how the engine lives through each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugewright.engine.build import Build
+from gaugewright.engine.held import Held
+from gaugewright.engine.ignition import PickUp
+from gaugewright.engine.parameters import Engine, changed, value
+from gaugewright.engine.plan import planned
+from gaugewright.engine.run import Run, run
+from gaugewright.engine.scene import Fitted
+from gaugewright.physics.numbers import Floats
+
+RATE_HZ = 2000.0
+STRETCH_S = 15.0
+LEAD_S = 3.0
+"""Before a manoeuvre: the engine as found."""
+BLOCKED_S, BLOCKED_MOST_PA = 10.0, 3000.0
+"""Common practice: blocked for seconds, ended at once above this."""
+LANES = (
+    "oil_gauge_pa",
+    "crankcase_pa",
+    "manifold_pa",
+    "speed_rpm",
+    "oil_degc",
+    "coolant_degc",
+    "air_kg_s",
+    "trim_short",
+    "trim_long",
+)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of stretch: its condition's name, what was done, and what it is held by."""
+
+    name: str
+    did: tuple[str, ...]
+    fast: bool = False
+    cold: bool = False
+    lead: bool = False
+    for_s: float = float("inf")
+    minutes_on: float = 0.0
+
+
+KINDS: dict[str, Kind] = {
+    "hot-idle": Kind("hot idle", ("nothing",)),
+    "fast": Kind("held at speed", ("speed-raised",), fast=True, for_s=10.0),
+    "fast-late": Kind("two minutes on", ("speed-raised",), fast=True, for_s=120.0, minutes_on=2.0),
+    "cold-idle": Kind("cold idle", ("nothing",), cold=True),
+    "cold-fast": Kind("cold, held at speed", ("speed-raised",), fast=True, cold=True, for_s=10.0),
+    "cap-off": Kind("cap off", ("filler-cap-off",), lead=True),
+    "dipstick-open": Kind("dipstick out", ("dipstick-tube-open",), lead=True),
+    "regulator-blocked": Kind("regulator port stopped", ("regulator-port-blocked",), lead=True),
+    "vent-blocked": Kind("vent blocked", ("vent-port-blocked",), lead=True),
+    "commanded": Kind("valve commanded", ("speed-raised", "valve-commanded"), fast=True),
+    "level-corrected": Kind("level corrected", ("level-corrected",)),
+    "oil-changed": Kind("new oil", ("oil-changed",)),
+}
+"""In the order in which a workshop takes them; "zero" has no engine that runs."""
+
+
+@dataclass(frozen=True)
+class Manner:
+    """How this workshop held this engine: speeds in rpm, oil in degC."""
+
+    fast_rpm: float
+    commanded_rpm: float
+    hot_degc: float
+    cold_degc: float
+    seed: int
+
+
+def can_have(item: str, build: Build) -> bool:
+    """Whether this kind of engine can be held so."""
+    if item == "vent-blocked":
+        return build.ventilation != "open"
+    if item == "regulator-blocked":
+        return build.ventilation == "regulator"
+    if item == "commanded":
+        return build.oil_pump != "fixed"
+    return True
+
+
+@dataclass(frozen=True)
+class Lived:
+    """One stretch: true lanes on its own clock, and from when to when it is marked."""
+
+    kind: Kind
+    time_s: Floats
+    lanes: dict[str, Floats]
+    from_s: float
+    to_s: float
+
+    def mean(self, lane: str) -> float:
+        """The true mean over the marked part."""
+        inside = (self.time_s >= self.from_s) & (self.time_s < self.to_s)
+        return float(np.mean(self.lanes[lane][inside]))
+
+
+def live(
+    build: Build, sound: Engine, engine: Engine, manner: Manner, item: str, pick_up: PickUp | None
+) -> Lived:
+    """The engine through one stretch.  Raises ValueError where it doesn't run so."""
+    kind = KINDS[item]
+    held = _held(kind, manner)
+    after = treated(sound, engine, item)
+    blocked = "vent-port-blocked" in kind.did
+    seconds = BLOCKED_S if blocked else STRETCH_S
+    before = Held(oil_degc=held.oil_degc)
+    parts = [(LEAD_S, before), (seconds, held)] if kind.lead else [(seconds, held)]
+    lanes = (*LANES, "ignition_v") if pick_up else LANES
+    fitted = Fitted(pick_up) if pick_up else None
+    number = manner.seed + list(KINDS).index(item)
+    lived = run(build, after, planned(parts), RATE_HZ, number, lanes=lanes, fitted=fitted)
+    from_s = LEAD_S if kind.lead else 0.0
+    to_s = from_s + seconds
+    if blocked:
+        to_s = _ended(lived, float(engine.air.barometer_pa), from_s)
+    return _cut(kind, lived, from_s + (0.3 if kind.lead else 0.0), to_s)
+
+
+def _held(kind: Kind, manner: Manner) -> Held:
+    speed = manner.fast_rpm if kind.fast else None
+    if "valve-commanded" in kind.did:
+        speed = manner.commanded_rpm
+    known = frozenset(kind.did) - {"nothing", "level-corrected", "oil-changed"}
+    degc = manner.cold_degc if kind.cold else manner.hot_degc + (5.0 if kind.fast else 0.0)
+    return Held(known, speed, degc, for_s=kind.for_s)
+
+
+def _ended(lived: Run, outside_pa: float, from_s: float) -> float:
+    """When a blocked stretch was ended."""
+    over = lived.lanes["crankcase_pa"] - outside_pa
+    beyond = np.flatnonzero((over > BLOCKED_MOST_PA) & (lived.time_s > from_s + 1.5))
+    return float(lived.time_s[beyond[0]]) if len(beyond) else float(lived.time_s[-1])
+
+
+def _cut(kind: Kind, lived: Run, from_s: float, to_s: float) -> Lived:
+    kept = lived.time_s <= to_s
+    lanes = {name: lane[kept] for name, lane in lived.lanes.items()}
+    return Lived(kind, lived.time_s[kept], lanes, from_s, to_s - 0.05)
+
+
+_NEW_OIL = ("oil.fuel_share", "oil.filter_m3", "oil.bypass_pa", "oil.bypass_m3_per_pa_s")
+_LEVEL = ("oil.level_m", "oil.air_share", "oil.whip_share_per_krpm")
+
+
+def treated(sound: Engine, engine: Engine, item: str) -> Engine:
+    """The engine after its oil and filter were changed, or its level put right."""
+    if item == "oil-changed":
+        as_sound = {name: value(sound, name) for name in (*_NEW_OIL, *_LEVEL)}
+        return changed(engine, {**as_sound, "oil.thinned": 1.0, "oil.fuel_share": 0.0})
+    if item == "level-corrected":
+        return changed(engine, {name: value(sound, name) for name in _LEVEL})
+    return engine
