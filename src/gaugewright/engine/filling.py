@@ -22,7 +22,9 @@ MANIFOLD_STEP_PA, CRANKCASE_STEP_PA = 20.0, 2.0
 """Differences taken for the slopes."""
 MANIFOLD_MILD_PA, CRANKCASE_MILD_PA = 1500.0, 25.0
 """A step below both is taken from one iteration alone."""
-ITERATIONS = 12
+CLOSE_SHARE = 0.01
+"""Once more than one was needed, the last must be below this share of them."""
+ITERATIONS = 40
 LEAST_PA = 3e3
 _MANIFOLD_STEPS = np.array([0.0, MANIFOLD_STEP_PA, 0.0])
 _CRANKCASE_STEPS = np.array([0.0, 0.0, CRANKCASE_STEP_PA])
@@ -61,22 +63,28 @@ def filled(
 ) -> Filled:
     """What are both pressures some seconds later?
 
-    Source: C dp/dt = m in - m out for an ideal gas at constant temperature.
+    Source: C dp/dt = m in - m out for an ideal gas at constant temperature; a Newton step that
+    would lead to a longer one is halved (natural monotonicity).
     """
     first: AirFlows | None = None
-    manifold, crankcase = manifold_pa, crankcase_pa
     keeps = (made.manifold_kg_pa / seconds, made.crankcase_kg_pa / seconds)
-    for _ in range(ITERATIONS):
+    base, step, size, share = (manifold_pa, crankcase_pa), (0.0, 0.0), np.inf, 1.0
+    for turn in range(ITERATIONS):
+        manifold = max(base[0] + share * step[0], LEAST_PA)
+        crankcase = max(base[1] + share * step[1], LEAST_PA)
         found = flows_at(manifold + _MANIFOLD_STEPS, crankcase + _CRANKCASE_STEPS)
         first = found if first is None else first
         gone = (keeps[0] * (manifold - manifold_pa), keeps[1] * (crankcase - crankcase_pa))
-        up, out = _newton(found.manifold_balance, found.crankcase_balance, keeps, gone)
-        manifold = max(manifold + up, LEAST_PA)
-        crankcase = max(crankcase + out, LEAST_PA)
-        if abs(up) < MANIFOLD_MILD_PA and abs(out) < CRANKCASE_MILD_PA:
+        new = _newton(found.manifold_balance, found.crankcase_balance, keeps, gone)
+        reach = max(abs(new[0]) / MANIFOLD_MILD_PA, abs(new[1]) / CRANKCASE_MILD_PA)
+        if turn and reach > size:
+            share *= 0.5
+            continue
+        base, step, size, share = (manifold, crankcase), new, reach, 1.0
+        if reach < (CLOSE_SHARE if turn else 1.0):
             break
     assert first is not None
-    return Filled(manifold, crankcase, first)
+    return Filled(max(base[0] + step[0], LEAST_PA), max(base[1] + step[1], LEAST_PA), first)
 
 
 def _newton(

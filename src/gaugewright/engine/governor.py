@@ -12,7 +12,7 @@ from dataclasses import dataclass
 AREA_PER_DISPLACEMENT = 7.0e-3
 """m2 of throttle for each m3 of displacement on which the governor's gains rest: about what a
 sound engine idles on."""
-PROPORTIONAL, INTEGRAL_PER_S = 1.1, 0.55
+PROPORTIONAL, INTEGRAL_PER_S = 1.2, 0.6
 """Gains of the idle governor: share of that area for a speed that is off by its whole self
 (judgement: settles in a few seconds; three times as much hunts)."""
 FUEL_PLACE = 0.15

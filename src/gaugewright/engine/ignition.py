@@ -69,9 +69,11 @@ def sparks(build: Build, turning: Turning, pick_up: PickUp, rng: np.random.Gener
     count = build.cylinders
     own = build.firing_order.index(pick_up.cylinder) / count
     instants, loud = [], []
-    for place in range(count):
-        cycles = turning.passed(place / count, 0.5 if build.ignition == "wasted-spark" else 1.0)
-        nearest = _same_coil(build, own, place / count)
+    every = 0.5 if build.ignition == "wasted-spark" else 1.0
+    coils = {round(place / count % every, 6): place / count % every for place in range(count)}
+    for angle in coils.values():
+        cycles = turning.passed(angle, every)
+        nearest = _same_coil(build, own, angle)
         instants.append(_advanced(turning, cycles))
         loud.append(np.full(len(cycles), pick_up.height_v * (1.0 if nearest else pick_up.others)))
     at_s, heights = np.concatenate(instants), np.concatenate(loud)
@@ -87,8 +89,8 @@ def _same_coil(build: Build, own: float, other: float) -> bool:
         return True
     apart = abs(own - other)
     if build.ignition == "wasted-spark":
-        return min(apart, abs(apart - 0.5)) < 1e-9
-    return apart < 1e-9
+        return min(apart, abs(apart - 0.5)) < 1e-6
+    return apart < 1e-6
 
 
 def _advanced(turning: Turning, cycles: Floats) -> Floats:
