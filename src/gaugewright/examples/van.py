@@ -12,8 +12,7 @@ from gaugewright.examples.shipped import shipped_text
 from gaugewright.examples.van_files import write_first_logger, write_second_logger
 from gaugewright.examples.van_run import STRETCHES, run
 from gaugewright.examples.van_sensors import (
-    CrankcaseSensor,
-    OilSensor,
+    Calibrated,
     crankcase_sensor,
     oil_sensor,
     points_text,
@@ -48,16 +47,17 @@ def _record(
     folder: Path,
     number: int,
     visit: VisitTruth,
-    oil: OilSensor,
-    crankcase: CrankcaseSensor,
+    oil: Calibrated,
+    crankcase: Calibrated,
     rng: np.random.Generator,
 ) -> None:
-    lived = run(visit, rng)
-    write_first_logger(folder / f"visit-{number}-engine.csv", lived, oil, rng)
-    write_second_logger(folder / f"visit-{number}-crankcase.csv", lived, crankcase, rng)
+    lived = run(visit, int(rng.integers(2**31)))
+    first, second = (folder / f"visit-{number}-{kind}.csv" for kind in ("engine", "crankcase"))
+    write_first_logger(first, lived, oil.sensor, rng)
+    write_second_logger(second, lived, crankcase.sensor, visit.clock_offset_s, rng)
 
 
-def _job_text(oil: OilSensor, crankcase: CrankcaseSensor) -> str:
+def _job_text(oil: Calibrated, crankcase: Calibrated) -> str:
     recordings = "\n".join(
         _recordings_text(number, visit, offset)
         for number, (visit, offset) in enumerate(zip(truth(), STATED_OFFSETS_S, strict=True), 1)
