@@ -10,13 +10,14 @@ import pytest
 
 from gaugewright.analysis.outcome import Outcome
 from gaugewright.cli import printing, rows
+from gaugewright.cli.table import Row
 from gaugewright.report.preferences import Preferences
 
 HOUSE = Preferences(dt.date(2031, 3, 5))
 IMPERIAL = Preferences(dt.date(2031, 3, 5), pressure_unit="psi", vacuum_unit="inHg")
 
 
-def plain(row: rows.Row) -> rows.Row:
+def plain(row: Row) -> Row:
     """A row with ordinary blanks."""
     return tuple(cell.replace("\u00a0", " ") for cell in row)
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from gaugewright.cli.rows import NO_VALUE, Row, Table, figure, grouped, seen_from
+from gaugewright.cli.rows import figure, seen_from
+from gaugewright.cli.table import NO_VALUE, Row, Table, grouped
 from gaugewright.evidence.results import Findings, Reading
 from gaugewright.examples.practice.seal import Opened
 from gaugewright.examples.practice.truth import Fault, TrueReading, Truth

@@ -6,7 +6,8 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from gaugewright.cli.rows import Row, Table, tables
+from gaugewright.cli.rows import tables
+from gaugewright.cli.table import Row, Table
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

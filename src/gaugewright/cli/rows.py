@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeVar
 
+from gaugewright.cli import cause_rows
+from gaugewright.cli.table import NO_VALUE, Row, Table, grouped
 from gaugewright.evidence.results import (
     Findings,
     LimitCheck,
@@ -19,41 +21,9 @@ from gaugewright.report import words
 from gaugewright.report.display import NO_BREAK, Shown, decimals, digits, shown, stated
 from gaugewright.report.preferences import Preferences
 
-Row = tuple[str, ...]
 NORMAL_95 = 1.96
 IN_THEIR_OWN_COLUMNS = ("engine-speed", "oil-temperature")
 NOT_SHOWN = "Not shown, but in the findings file: {parts}."
-NO_VALUE = "\u2013"
-
-
-@dataclass(frozen=True)
-class Table:
-    """One part of what the terminal shows: its title, column heads, groups of rows and a note.
-
-    Each group is a heading (which may be empty) and its rows.  Columns whose number stands in
-    `figures` are set flush right and broken last.
-    """
-
-    title: str
-    heads: Row
-    groups: tuple[tuple[str, tuple[Row, ...]], ...]
-    figures: frozenset[int] = frozenset()
-    note: str = ""
-
-    @property
-    def rows(self) -> tuple[Row, ...]:
-        """The rows of all groups."""
-        return tuple(row for _, rows in self.groups for row in rows)
-
-
-def grouped(pairs: Iterable[tuple[str, Row]]) -> tuple[tuple[str, tuple[Row, ...]], ...]:
-    """Rows with their headings, in groups of neighbours that share one."""
-    groups: list[tuple[str, list[Row]]] = []
-    for heading, row in pairs:
-        if not groups or groups[-1][0] != heading:
-            groups.append((heading, []))
-        groups[-1][1].append(row)
-    return tuple((heading, tuple(rows)) for heading, rows in groups)
 
 
 def tables(findings: Findings, preferences: Preferences) -> Iterator[Table]:
@@ -64,6 +34,10 @@ def tables(findings: Findings, preferences: Preferences) -> Iterator[Table]:
         matches_table(findings.matches, preferences),
         checks_table(findings.reference_checks, preferences),
         switches_table(findings.switch_checks),
+        cause_rows.causes_table(findings),
+        cause_rows.pairs_table(findings),
+        cause_rows.leaks_table(findings.leaks),
+        cause_rows.tests_table(findings),
         warnings_table(findings),
     )
     return (table for table in every if table.rows)

@@ -15,8 +15,9 @@ MOST = 12
 NAMES = 170.0
 ROW, HEAD, BETWEEN, FOOT, TITLE = 11.6, 13.0, 5.0, 23.0, 19.0
 UNIT_ROOM = 24.0
-APART = 0.5
-"""Readings of one quantity stand on two rules when this share of one rule would be empty."""
+APART = 2.5
+"""Readings of one quantity stand on two rules where the gap between them is more than so many
+times the widest of them."""
 
 Key = tuple[str, str, str, str | None]
 
@@ -74,18 +75,15 @@ def _kind(read: Predicted) -> tuple[str, str, bool]:
 
 
 def _clusters(rows: list[Compared]) -> list[list[Compared]]:
-    """The rows, or two lots of them where one rule would press both flat."""
+    """The rows, parted where one rule would press them flat: each lot gets a rule of its own."""
     ordered = sorted(rows, key=lambda row: _span([row])[0])
-    low, high = _span(rows)
-    best, place = 0.0, 0
-    for i in range(1, len(ordered)):
-        gap = _span(ordered[i:])[0] - _span(ordered[:i])[1]
-        if gap > best:
-            best, place = gap, i
-    if best <= APART * (high - low):
-        return [rows]
-    lower = ordered[:place]
-    return [[r for r in rows if r in lower], [r for r in rows if r not in lower]]
+    widest = max(high - low for low, high in map(_span, ([row] for row in rows)))
+    lots = [[ordered[0]]]
+    for row in ordered[1:]:
+        if _span([row])[0] - _span(lots[-1])[1] > APART * widest:
+            lots.append([])
+        lots[-1].append(row)
+    return [[row for row in rows if row in lot] for lot in lots]
 
 
 def _span(rows: Sequence[Compared]) -> tuple[float, float]:
@@ -169,12 +167,20 @@ def _band(
     read: Predicted, how: display.Shown, scale: ruler.Scale, ink: str, top: float, foot: float
 ) -> str:
     """The reading's interval drawn down over the predictions; to the edge where one-sided."""
-    low, high = scale.values[0], scale.values[-1]
-    ends = (read.read_low, read.read_high)
-    x1 = scale.at(low if ends[0] is None else how.of(ends[0]))
-    x2 = scale.at(high if ends[1] is None else how.of(ends[1]))
+    at = scale.at(how.of(read.read))
+    x1, x2 = (None if end is None else scale.at(how.of(end)) for end in _interval(read))
+    if x1 is None and x2 is None:
+        x1, x2 = at - 0.6, at + 0.6
+    elif x1 is None:
+        x1, x2 = scale.places[0], at
+    elif x2 is None:
+        x1, x2 = at, scale.places[-1]
     look = {"fill": svg.colour(ink), "fill_opacity": "0.17"}
-    return svg.rectangle(x1, top, max(x2 - x1, 1.2), foot - top, **look)
+    return svg.rectangle(x1, top, max((x2 or at) - x1, 1.2), foot - top, **look)
+
+
+def _interval(read: Predicted) -> tuple[float | None, float | None]:
+    return read.read_low, read.read_high
 
 
 def _read_shape(

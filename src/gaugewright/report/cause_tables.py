@@ -15,13 +15,19 @@ SIDE_BY_SIDE = 3
 """Leading causes compared in one table; more of them get a table of their own."""
 
 
-def which_cause(findings: Findings, preferences: Preferences, width: float) -> list[Block]:
-    """The causes with their weights, what speaks for and against, and what they predict."""
+def which_cause(
+    findings: Findings, preferences: Preferences, width: float, warned: bool = False
+) -> list[Block]:
+    """The causes with their weights, what speaks for and against, and what they predict.
+
+    `warned`: a limit fails now or the lamp comes on; then it says that no cause acquits.
+    """
     heading = blocks.Heading(words.CAUSES_HEAD)
     if not findings.causes:
         return [heading, blocks.Paragraph((Run(words.NOT_WEIGHED),))]
     visits = causes.several_visits(findings.causes)
-    note = blocks.Paragraph((soft(words.JUDGED),), "note")
+    said = f"{words.JUDGED} {words.NO_PASS}" if warned else words.JUDGED
+    note = blocks.Paragraph((soft(said),), "note")
     rows = [_cause(weight, preferences, visits) for weight in causes.shown(findings)]
     table = _table(words.CAUSE_HEADS, (0.11, 0.33, 0.3, 0.26), rows)
     body = kept(heading, note, table)
@@ -57,7 +63,10 @@ def _cause(weight: CauseWeight, preferences: Preferences, visits: bool) -> Row:
         _speaking(weight, 1, words.SPEAKS_FOR, preferences, visits),
         _speaking(weight, -1, words.SPEAKS_AGAINST, preferences, visits),
     )
-    return Row((_weight(weight.probability), tuple(lines), *sides))
+    share = _weight(weight.probability)
+    if weight.before is not None:
+        share += ((soft(words.BEFORE.format(percent=causes.percent(weight.before))),),)
+    return Row((share, tuple(lines), *sides))
 
 
 def _speaking(

@@ -147,7 +147,8 @@ def told(weight: CauseWeight, side: int) -> list[Symptom]:
 
 def reading_name(predicted: Predicted, visits: bool = False) -> str:
     """A reading by its quantity, what it is measured against, and its condition."""
-    against = phrases.reference(predicted.quantity, predicted.reference)
+    usual = predicted.quantity == "crankcase-pressure" and predicted.reference == "atmosphere"
+    against = "" if usual else phrases.reference(predicted.quantity, predicted.reference)
     quantity = " ".join(part for part in (phrases.quantity(predicted.quantity), against) if part)
     return ", ".join(part for part in (quantity, held_in(predicted, visits)) if part)
 
@@ -189,14 +190,14 @@ def half(low: float | None, high: float | None) -> float | None:
 def reading_says(predicted: Predicted, preferences: Preferences, visits: bool = False) -> str:
     """One reading against its prediction, in a line."""
     read, foretold = figures(predicted, preferences)
-    label = phrases.capital(reading_name(predicted, visits))
+    label = reading_name(predicted, visits)
     return words.READ_AND_PREDICTED.format(reading=label, read=read, predicted=foretold)
 
 
 def symptom_says(symptom: Symptom) -> str:
-    """Something told, in words: "Oil smell: fuel"."""
+    """Something told, in words: "oil smell: fuel"."""
     what = words.SAW["what"].get(symptom.what, symptom.what.replace("-", " "))
-    return words.TOLD.format(what=phrases.capital(what), saw=symptom.saw)
+    return words.TOLD.format(what=what, saw=symptom.saw)
 
 
 def speaking(

@@ -38,7 +38,8 @@ def _test(test: NextTest) -> list[Block]:
     body += [_caution(words.NOT_WHEN, text, filled=True) for text in test.not_when]
     body += [_caution(words.MIND, text, filled=False) for text in test.cautions]
     how = phrases.sentence(phrases.one_line(test.how))
-    body.append(blocks.Paragraph((Run(f"{how} " if how else ""), soft(_tells(test)))))
+    said = phrases.breakable(f"{how} " if how else "")
+    body.append(blocks.Paragraph((Run(said), soft(phrases.breakable(_tells(test))))))
     return [*body, _outcomes(test)] if test.splits else body
 
 

@@ -46,7 +46,7 @@ def record_page(outcome: Outcome, preferences: Preferences) -> blocks.Page:
         *checks_tables.reference_checks(outcome, preferences, WIDTH[preferences.paper]),
         *matches_table.matches(outcome, preferences),
         *matches_table.switches(outcome),
-        *cause_tables.which_cause(outcome.findings, preferences, WIDTH[preferences.paper]),
+        *_which_cause(outcome, preferences),
         *cause_tables.leaks(outcome.findings),
         *next_tables.next_tests(outcome.findings),
         *_not_tested(outcome),
@@ -205,6 +205,13 @@ def _recordings(outcome: Outcome, preferences: Preferences) -> list[Block]:
         parts += [blocks.Paragraph((legend,), "note")] if number == 0 else []
         body.append(blocks.Keep(tuple(parts)))
     return [blocks.Keep((body[0], body[1])), *body[2:]]
+
+
+def _which_cause(outcome: Outcome, preferences: Preferences) -> list[Block]:
+    story = story_of(outcome.job, outcome.findings)
+    warned = missing.failing(story) is not None or missing.lamp_on(outcome.job)
+    width = WIDTH[preferences.paper]
+    return cause_tables.which_cause(outcome.findings, preferences, width, warned)
 
 
 def _not_tested(outcome: Outcome) -> list[Block]:

@@ -259,6 +259,11 @@ ADD_UP = (
     "These exclude each other and add up to 100\u00a0%. In the table above a cause counts in every "
     "pair that holds it."
 )
+NO_PASS = (
+    "Whatever weighs most here, it turns no failed limit into a pass and no lamp that comes on "
+    "into a false one: the maker states the limit for the gauge."
+)
+BEFORE = "before: {percent}"
 CAUSE_HEADS = ("weight", "cause", "speaks most for it", "speaks most against it")
 NEARLY, HARDLY = "over 99", "under 1"
 LESS_THAN = "Under 1\u00a0% each: {causes}."
@@ -321,9 +326,10 @@ TEST = {
     "second-gauge": "a second gauge beside the first",
     "dipstick": "oil level at the dipstick",
 }
-TERMINAL_CAUSES = ("weight", "cause", "severity", "speaks most for it", "speaks most against it")
-TERMINAL_TESTS = ("time", "test", "tells", "what would be seen")
-TERMINAL_OUTCOME = "{saw} ({chance}): {leaves}"
+TERMINAL_CAUSES = ("weight", "cause", "if so", "speaks most for it", "speaks most against it")
+TERMINAL_TESTS = ("time", "test", "tells", "what would be seen, and what it would leave")
+TERMINAL_OUTCOME = "{saw} ({chance})"
+TERMINAL_LEAVES = "{outcome}: {leaves}"
 
 # What the owner reads of them -------------------------------------------------------
 OWNER_CAUSES = "What may be behind it"
