@@ -112,7 +112,8 @@ def main() -> bool:
     print(f"15 s at 2 kHz, four lanes: {short_s:.3f} s (goal {CHEAP_GOAL_S:.0f} s)")
     print(
         f"{STRETCH_S:.0f} s of slow states: {own_s:.3f} s; sample by sample {each_s:.1f} s, ratio "
-        f"{each_s / own_s:.0f}; by an adaptive solver {solver_s:.3f} s, ratio {solver_s / own_s:.1f}"
+        f"{each_s / own_s:.0f}; by an adaptive solver {solver_s:.3f} s, ratio "
+        f"{solver_s / own_s:.1f}"
     )
     return long_s <= GOAL_S and short_s <= CHEAP_GOAL_S
 

@@ -82,6 +82,13 @@ def test_strikes_follow_each_other_at_idle_only():
     assert np.diff(idle)[:2] == pytest.approx(1.4e-3)
 
 
+def test_twice_as_often_until_synchronised():
+    """Some engines spark in both turns until they know their angle (trade texts)."""
+    doubled = PickUp(others=0.0, missed=0.0, scatter=0.0, doubles=True)
+    assert np.diff(heard(Build(), 250.0, doubled)) == pytest.approx(60.0 / 250.0)
+    assert np.diff(heard(Build(), 700.0, doubled)) == pytest.approx(120.0 / 700.0)
+
+
 def test_a_spark_rings():
     """Near 8 kHz (trade texts), dying away: zero crossings every half period."""
     time_s = np.arange(20000) / 1e6

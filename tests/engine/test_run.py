@@ -110,12 +110,9 @@ def test_cranking_shows_the_weak_cylinder():
     weak = Uneven(FOUR.firing_order, compression=(1.0, 1.0, 0.7, 1.0))
     found = lived(planned([(4.0, "cranking")]), rate_hz=4000.0, uneven=weak)
     assert found.lanes["speed_rpm"][found.time_s > 1.0].max() < 400.0
-    firings = found.firings_s[found.firings_s > 1.5]
-    first = len(found.firings_s) - len(firings)
-    peaks = [
-        found.lanes["starter_a"][np.abs(found.time_s - at) < 0.03].max() for at in firings[:-1]
-    ]
-    order = [FOUR.firing_order[(first + 1 + i) % 4] for i in range(len(peaks))]
+    late = (found.firings_s > 1.5) & (found.firings_s < 3.9)
+    firings, order = found.firings_s[late], found.firing_cylinders[late].tolist()
+    peaks = [found.lanes["starter_a"][np.abs(found.time_s - at) < 0.03].max() for at in firings]
     means = {c: np.mean([p for p, o in zip(peaks, order, strict=True) if o == c]) for c in order}
     assert min(means, key=means.get) == 3
     others = [mean for cylinder, mean in means.items() if cylinder != 3]

@@ -76,6 +76,11 @@ def sparks(build: Build, turning: Turning, pick_up: PickUp, rng: np.random.Gener
         nearest = _same_coil(build, own, angle)
         instants.append(_advanced(turning, cycles))
         loud.append(np.full(len(cycles), pick_up.height_v * (1.0 if nearest else pick_up.others)))
+    if pick_up.doubles and build.ignition == "coil-on-plug":
+        extra = turning.passed(own + 0.5)
+        early = _advanced(turning, extra[turning.speed(turning.when(extra)) < DOUBLE_BELOW_RPM])
+        instants.append(early)
+        loud.append(np.full(len(early), pick_up.height_v))
     at_s, heights = np.concatenate(instants), np.concatenate(loud)
     order = np.argsort(at_s)
     at_s, heights = at_s[order], heights[order]

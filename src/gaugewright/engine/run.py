@@ -12,6 +12,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import TypeVar
 
 import numpy as np
+import numpy.typing as npt
 
 from gaugewright.engine import cylinder_trace, resting, slow
 from gaugewright.engine.build import Build
@@ -36,7 +37,8 @@ class Run:
 
     `time_s` (n,); `lanes`: by name, each (n,), SI, true values.  `cycle_starts_s` (c,): when
     the crank passed angle 0; `firings_s` (f,): when each cylinder in turn passed its top dead
-    centre, from the first of the firing order on.  `slow`: the states of every step, see
+    centre, and `firing_cylinders` (f,) which one it was; the instant of the run's own beginning
+    is left out of both.  `slow`: the states of every step, see
     `slow.RECORDED`, and "gallery_pa", "air_share".  `end`: where the next run may start.
     """
 
@@ -44,6 +46,7 @@ class Run:
     lanes: Mapping[str, Floats]
     cycle_starts_s: Floats
     firings_s: Floats
+    firing_cylinders: npt.NDArray[np.int64]
     slow: Mapping[str, Floats]
     end: State
 
@@ -140,11 +143,14 @@ def _told(scene: Scene, made: dict[str, Floats]) -> Run:
     }
     history.end.dry = scene.oil.dry
     cylinders = scene.build.cylinders
+    firings = turning.passed(0.0, 1.0 / cylinders)
+    places = np.round(firings * cylinders).astype(np.int64) % cylinders
     return Run(
         time_s=scene.time_s,
         lanes=made,
         cycle_starts_s=turning.when(turning.passed(0.0)),
-        firings_s=turning.when(turning.passed(0.0, 1.0 / cylinders)),
+        firings_s=turning.when(firings),
+        firing_cylinders=np.array(scene.build.firing_order)[places],
         slow=states,
         end=history.end,
     )
