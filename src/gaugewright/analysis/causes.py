@@ -29,15 +29,18 @@ def with_causes(
     if reason is not None:
         return replace(findings, warnings=(*findings.warnings, reason))
     from gaugewright.causes.judging import judged, race_of
+    from gaugewright.causes.leaks import leaks
+    from gaugewright.causes.next_test import advice
 
-    found = judged(race_of(job, case, barometer_pa, table))
+    race = race_of(job, case, barometer_pa, table)
+    found, advised = judged(race), advice(race)
     return replace(
         findings,
         hypotheses=found.hypotheses,
         causes=found.causes,
-        leaks=found.leaks,
-        next_tests=found.next_tests,
-        stop_rule=found.stop_rule,
+        leaks=leaks(race),
+        next_tests=advised.tests,
+        stop_rule=advised.stop_rule,
         warnings=(*findings.warnings, *found.caveats),
     )
 

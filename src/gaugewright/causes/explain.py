@@ -32,7 +32,7 @@ def severity_of(weighed: Weighed, one: Considered) -> dict[str, Severity]:
         fault = FAULTS.get(cause)
         if fault is None or fault.size is None or not one.cells:
             continue
-        severity, weight, z = _severities(weighed, one)
+        severity, weight, z = severities(weighed, one)
         sizes = _sizes(weighed, one.causes, cause, severity, z)
         value, low, high = (_quantile(sizes, weight, q) for q in (0.5, 0.025, 0.975))
         del k
@@ -40,7 +40,7 @@ def severity_of(weighed: Weighed, one: Considered) -> dict[str, Severity]:
     return found
 
 
-def _severities(weighed: Weighed, one: Considered) -> tuple[Floats, Floats, Floats]:
+def severities(weighed: Weighed, one: Considered) -> tuple[Floats, Floats, Floats]:
     """Severities (n, k) with weights (n,) and their sound numbers z (n, d)."""
     if one.drawn is not None and one.drawn.effective >= LEAST_DRAWS:
         return one.drawn.severity, one.drawn.weight, one.drawn.z

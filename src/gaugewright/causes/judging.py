@@ -24,8 +24,6 @@ from gaugewright.evidence.case import Case
 from gaugewright.evidence.results import (
     CauseWeight,
     Caveat,
-    Leak,
-    NextTest,
     Severity,
     Symptom,
 )
@@ -48,9 +46,6 @@ class Judged:
 
     hypotheses: tuple[Told_, ...] = ()
     causes: tuple[CauseWeight, ...] = ()
-    leaks: tuple[Leak, ...] = ()
-    next_tests: tuple[NextTest, ...] = ()
-    stop_rule: str | None = None
     caveats: tuple[Caveat, ...] = ()
 
 

@@ -1,0 +1,153 @@
+"""The next best test: which one tells most for its time.
+
+The worth of a test is how far it is expected to bring down the entropy of the hypotheses, and the
+cost of calling the wrong cause, for each minute it takes.  What a look shows comes from a table;
+what a reading shows comes from the virtual engine, drawn from what the readings so far leave open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.causes.catalogue import NAMES, Hypothesis
+from gaugewright.causes.judging import Race, cause_sums, word_of
+from gaugewright.causes.outcomes import Foreseen, foreseen
+from gaugewright.causes.tests import Test, chances, stop_rule, tests_for
+from gaugewright.evidence.results import CauseWeight, NextTest, Split
+
+Floats = npt.NDArray[np.float64]
+
+WRONG_CALL_MIN = 120.0
+"""What calling the wrong cause costs, in minutes of work done for nothing (judgement)."""
+SETTLED = 0.95
+"""A cause of this probability is called; no test is sought beyond it."""
+OVERHEAD_MIN = 2.0
+"""What any test takes beside its own minutes: getting to it, noting it (judgement)."""
+LEAST_BITS = 0.02
+MOST_SHOWN = 5
+LEAVES = 3
+SPLITS = 4
+LEAST_CHANCE = 0.04
+ABSENT_PA = 15e3
+"""Oil pressure on the gauge below which an idling engine has none (judgement)."""
+
+DONE = (
+    "One cause stands at 95 % or more: put it right and repeat the same readings, rather than "
+    "test on."
+)
+NOTHING_WORTH = "No test that is left is expected to tell enough for its time."
+
+
+@dataclass(frozen=True)
+class Advice:
+    """The tests worth their time, the best first, and why there is none."""
+
+    tests: tuple[NextTest, ...]
+    stop_rule: str | None
+
+
+def advice(race: Race) -> Advice:
+    """What to do next."""
+    absent = _pressure_absent(race)
+    halt = stop_rule(race.view, absent)
+    if halt is None and max(race.probability.values()) >= SETTLED:
+        return Advice((), DONE)
+    open_ = tests_for(race.view, absent)
+    views = foreseen(race, open_)
+    ranked = sorted(
+        (w for test in open_ if (w := _worth(race, test, views.get(test.name)))),
+        key=lambda one: -one.expected_bits / _minutes(open_, one.test),
+    )
+    found = tuple(one for one in ranked if _pays(one, open_))[:MOST_SHOWN]
+    settled = max(cause_sums(race.probability).values()) >= SETTLED
+    return Advice(found, halt or (None if found else DONE if settled else NOTHING_WORTH))
+
+
+def _minutes(tests: Sequence[Test], name: str) -> float:
+    one = next(test for test in tests if test.name == name)
+    return one.minutes + one.parts_minutes + OVERHEAD_MIN
+
+
+def _pays(one: NextTest, tests: Sequence[Test]) -> bool:
+    return (one.expected_cost or 0.0) > 0.05 * _minutes(tests, one.test)
+
+
+def _pressure_absent(race: Race) -> bool:
+    """Was oil pressure read in the running engine, and truly absent?"""
+    read = [
+        item.value + 2.0 * float(np.sqrt(item.own))
+        for item in race.seen.items
+        if item.quantity == "oil-pressure" and item.reference == "atmosphere"
+    ]
+    return bool(read) and max(read) < ABSENT_PA
+
+
+def _worth(race: Race, test: Test, view: Foreseen | None) -> NextTest | None:
+    """What this test is expected to bring; None where it can't tell anything."""
+    if test.kind == "look":
+        hypotheses = tuple(race.probability)
+        prior = np.array([race.probability[h] for h in hypotheses])
+        table = chances(test, hypotheses)
+        chance = table @ prior
+        after = table * prior / chance[:, None]
+        saws = test.outcomes
+    elif view is not None:
+        hypotheses, prior = view.hypotheses, view.prior
+        chance, after = view.chance, view.after
+        saws = view.saws
+    else:
+        return None
+    bits = entropy(prior) - float(chance @ [entropy(row) for row in after])
+    if bits < LEAST_BITS:
+        return None
+    return NextTest(
+        test=test.name,
+        expected_bits=bits,
+        minutes=test.minutes + test.parts_minutes,
+        expected_cost=WRONG_CALL_MIN * _fewer_wrong(hypotheses, prior, chance, after),
+        effort=test.effort,
+        how=test.how,
+        splits=_splits(hypotheses, saws, chance, after, view),
+        cautions=test.cautions,
+        not_when=test.not_when,
+    )
+
+
+def entropy(probability: Floats) -> float:
+    """In bits."""
+    known = probability[probability > 1e-12]
+    return float(-np.sum(known * np.log2(known / known.sum())) / known.sum())
+
+
+def _fewer_wrong(
+    hypotheses: Sequence[Hypothesis], prior: Floats, chance: Floats, after: Floats
+) -> float:
+    """By how much a wrong call gets less probable."""
+    member = np.array([[name in h for name in NAMES] for h in hypotheses], dtype=np.float64)
+    best_after = (after @ member).max(axis=1)
+    return float(chance @ best_after - (prior @ member).max())
+
+
+def _splits(
+    hypotheses: Sequence[Hypothesis],
+    saws: Sequence[str],
+    chance: Floats,
+    after: Floats,
+    view: Foreseen | None,
+) -> tuple[Split, ...]:
+    if view is not None:
+        rows = view.groups()
+    else:
+        rows = [(saw, float(c), row) for saw, c, row in zip(saws, chance, after, strict=True)]
+    rows = sorted((row for row in rows if row[1] >= LEAST_CHANCE), key=lambda row: -row[1])
+    return tuple(Split(saw, c, _leaves(hypotheses, row)) for saw, c, row in rows[:SPLITS])
+
+
+def _leaves(hypotheses: Sequence[Hypothesis], probability: Floats) -> tuple[CauseWeight, ...]:
+    sums = cause_sums(dict(zip(hypotheses, (float(p) for p in probability), strict=True)))
+    ranked = sorted(sums, key=lambda c: -sums[c])[:LEAVES]
+    return tuple(CauseWeight(c, sums[c], word_of(sums[c])) for c in ranked if sums[c] > 0.02)

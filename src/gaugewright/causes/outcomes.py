@@ -1,0 +1,291 @@
+"""What a test's readings would show under each hypothesis, as the virtual engine foresees it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.causes.catalogue import NAMES, Hypothesis
+from gaugewright.causes.judging import Race
+from gaugewright.causes.marginal import Cell, spread_of
+from gaugewright.causes.model import Variants, asked, predictions
+from gaugewright.causes.noise import noise_of
+from gaugewright.causes.observed import TRIM, Held, Observed, Seen
+from gaugewright.causes.sampling import lattice
+from gaugewright.causes.tests import TRIM_QUANTITIES, Test, TestCondition
+from gaugewright.engine.held import ACTIONS
+from gaugewright.job.words import LASTING
+from gaugewright.quantities.catalogue import QUANTITIES
+
+Floats = npt.NDArray[np.float64]
+
+ENGINES = 24
+"""Engines drawn for each hypothesis from what the readings so far leave open."""
+HYPOTHESES = 14
+COLD_DEGC, HOT_DEGC = 20.0, 90.0
+READ_SHARE = {"crankcase-pressure": 0.03, "oil-pressure": 0.02, TRIM: 0.05}
+READABLE = ("oil-pressure", "crankcase-pressure", "manifold-pressure", "engine-speed", TRIM)
+REFERENCE = {
+    "oil-pressure": "atmosphere",
+    "crankcase-pressure": "atmosphere",
+    "manifold-pressure": "vacuum",
+}
+KNOWN = frozenset((*ACTIONS, *LASTING)) - {"repaired"}
+
+
+@dataclass(frozen=True)
+class Foreseen:
+    """A test's possible outcomes: `chance` (n,) of each draw, what it would leave (n, h).
+
+    `read` (n, q): the readings of each draw; `items` (q,) which they are.
+    """
+
+    hypotheses: tuple[Hypothesis, ...]
+    prior: Floats
+    chance: Floats
+    after: Floats
+    read: Floats
+    items: tuple[Seen, ...]
+
+    @property
+    def saws(self) -> tuple[str, ...]:
+        """A name for every draw; the groups tell them better."""
+        return ("",) * len(self.chance)
+
+    def groups(self) -> list[tuple[str, float, Floats]]:
+        """Draws that would leave the same cause leading: what is read, how often, what is left."""
+        member = np.array([[name in h for name in NAMES] for h in self.hypotheses], dtype=float)
+        leader = (self.after @ member).argmax(axis=1)
+        told = self._telling(leader)
+        found = []
+        for name in np.unique(leader):
+            inside = leader == name
+            chance = float(self.chance[inside].sum())
+            share = self.chance[inside] / chance
+            found.append((self._said(inside, told), chance, share @ self.after[inside]))
+        return found
+
+    def _telling(self, leader: npt.NDArray[np.intp]) -> int:
+        """The reading that parts the groups best."""
+        spread = np.zeros(self.read.shape[1])
+        for k in range(self.read.shape[1]):
+            column = self.read[:, k]
+            means = np.array([column[leader == g].mean() for g in np.unique(leader)])
+            within = np.mean([column[leader == g].std() for g in np.unique(leader)])
+            spread[k] = means.std() / (within + 1e-3 * abs(column).mean() + 1e-12)
+        return int(spread.argmax())
+
+    def _said(self, inside: npt.NDArray[np.bool_], k: int) -> str:
+        """The middle half of what would be read, in words."""
+        item = self.items[k]
+        low, high = np.quantile(self.read[inside, k], [0.2, 0.8])
+        if item.quantity == TRIM:
+            return f"fuel trims {low:+.0f} to {high:+.0f} %"
+        kind = QUANTITIES[item.quantity]
+        low, high = (kind.findings_factor * v for v in (low, high))
+        digits = 0 if abs(high) >= 20.0 else 1
+        return f"{kind.word} {low:.{digits}f} to {high:.{digits}f} {kind.findings_unit}"
+
+
+def foreseen(race: Race, tests: Sequence[Test]) -> dict[str, Foreseen]:
+    """What each test that is read, not looked at, would show; those already done are left out."""
+    open_ = {t.name: _undone(race, t) for t in tests if t.kind == "condition"}
+    open_ = {name: conditions for name, conditions in open_.items() if conditions}
+    if not open_:
+        return {}
+    hypotheses, prior, blocks = _engines(race)
+    if not hypotheses:
+        return {}
+    questions = {name: _question(conditions) for name, conditions in open_.items()}
+    whole, places = _joined(list(questions.values()))
+    healthy = race.leading.question.healthy
+    found = predictions(asked(whole, healthy), blocks)
+    return {
+        name: view
+        for name, items in zip(questions, places, strict=True)
+        if (view := _view(race, hypotheses, prior, found, whole, items)) is not None
+    }
+
+
+def _undone(race: Race, test: Test) -> tuple[TestCondition, ...]:
+    """The test's conditions that have not been read yet, with what can be foreseen in them."""
+    return tuple(
+        one
+        for one in test.conditions
+        if set(one.did) <= KNOWN and _items_of(one) and not _done(race, one)
+    )
+
+
+def _done(race: Race, condition: TestCondition) -> bool:
+    wanted = set(_items_of(condition))
+    return any(
+        wanted <= {i.quantity for i in race.seen.items if i.place == place}
+        for place, held in enumerate(race.seen.holds)
+        if not held.gone and _alike(held, condition)
+    )
+
+
+def _alike(held: Held, condition: TestCondition) -> bool:
+    did = set(condition.did) - {"nothing", "speed-raised"}
+    if did & set(LASTING):
+        return False
+    cold = held.oil_degc is not None and held.oil_degc < 50.0
+    same_speed = held.raised == (condition.speed_rpm is not None)
+    if same_speed and held.raised and held.speed_rpm and condition.speed_rpm:
+        same_speed = abs(held.speed_rpm / condition.speed_rpm - 1.0) < 0.3
+    return (
+        set(held.did) - {"nothing", "speed-raised"} == did
+        and same_speed
+        and (cold == (condition.oil == "cold"))
+    )
+
+
+def _items_of(condition: TestCondition) -> tuple[str, ...]:
+    names = [TRIM if q in TRIM_QUANTITIES else q for q in condition.quantities]
+    raised = condition.speed_rpm is not None
+    kept = [q for q in names if q in READABLE and not (raised and q == "engine-speed")]
+    return tuple(dict.fromkeys(kept))
+
+
+def _question(conditions: Sequence[TestCondition]) -> Observed:
+    holds, items = [], []
+    for place, one in enumerate(conditions):
+        holds.append(
+            Held(
+                visit="",
+                condition="",
+                did=frozenset(one.did) & frozenset(ACTIONS),
+                speed_rpm=one.speed_rpm,
+                raised=one.speed_rpm is not None,
+                oil_degc=COLD_DEGC if one.oil == "cold" else HOT_DEGC,
+                oil_u=3.0,
+                length_s=one.for_s or 15.0,
+                gone=tuple(action for action in one.did if action in LASTING),
+            )
+        )
+        none = np.zeros(0)
+        items += [Seen(place, q, REFERENCE.get(q), 0.0, 0.0, none, ()) for q in _items_of(one)]
+    return Observed(tuple(holds), tuple(items), np.zeros((len(items), len(items))))
+
+
+def _joined(questions: list[Observed]) -> tuple[Observed, list[list[int]]]:
+    """All questions as one, equal conditions once, and where each one's readings went."""
+    holds: list[Held] = []
+    items: dict[tuple[Held, str], int] = {}
+    seen: list[Seen] = []
+    places = []
+    for question in questions:
+        mine = []
+        for item in question.items:
+            held = question.holds[item.place]
+            if held not in holds:
+                holds.append(held)
+            key = (held, item.quantity)
+            if key not in items:
+                items[key] = len(seen)
+                seen.append(
+                    Seen(
+                        holds.index(held),
+                        item.quantity,
+                        item.reference,
+                        0.0,
+                        0.0,
+                        item.gradient,
+                        (),
+                    )
+                )
+            mine.append(items[key])
+        places.append(mine)
+    return Observed(tuple(holds), tuple(seen), np.zeros((len(seen), len(seen)))), places
+
+
+def _engines(race: Race) -> tuple[tuple[Hypothesis, ...], Floats, list[Variants]]:
+    """Engines of the leading hypotheses, as the readings so far leave them."""
+    one = race.leading
+    d = one.question.healthy.count
+    kept = [h for h in one.hypotheses if h.cells or not one.question.observed.items][:HYPOTHESES]
+    kept = [h for h in kept if h.probability > 1e-4 and "none-of-these" not in h.causes]
+    prior = np.array([h.probability for h in kept])
+    blocks = []
+    for h in kept:
+        if h.cells:
+            at = _posterior(list(h.cells), d)
+        else:
+            normal = lattice(ENGINES, d + len(h.causes))
+            from scipy.special import ndtr
+
+            at = np.concatenate([normal[:, :d], ndtr(normal[:, d:])], axis=1)
+        blocks.append(Variants(h.causes, np.clip(at[:, d:], 0.0, 1.0), at[:, :d]))
+    return tuple(h.causes for h in kept), prior / prior.sum(), blocks
+
+
+def _posterior(cells: list[Cell], d: int) -> Floats:
+    """Engines (n, d + k) drawn from the mixture of the cells' normals."""
+    evidence = np.array([cell.log_evidence for cell in cells])
+    share = np.cumsum(np.exp(evidence - evidence.max()))
+    which = np.searchsorted(share / share[-1], (np.arange(ENGINES) + 0.5) / ENGINES)
+    normal = lattice(ENGINES, d + len(cells[0].severity))
+    rows = []
+    for c, white in zip(which, normal, strict=True):
+        cell = cells[c]
+        root = np.linalg.cholesky(cell.covariance + 1e-9 * np.eye(len(cell.mean)))
+        row = cell.mean + root @ white
+        row[d:] = cell.severity + row[d:] * spread_of(cell.width)
+        rows.append(row)
+    return np.stack(rows)
+
+
+def _view(
+    race: Race,
+    hypotheses: tuple[Hypothesis, ...],
+    prior: Floats,
+    found: list[Floats],
+    whole: Observed,
+    items: list[int],
+) -> Foreseen | None:
+    """The outcomes of one test: every engine drawn reads something, and each hypothesis has its
+    normal of readings to weigh it by."""
+    values = [block[:, items] for block in found]
+    values = [block[np.isfinite(block).all(axis=1)] for block in values]
+    alive = [k for k, block in enumerate(values) if len(block) >= 3]
+    if len(alive) < 2:
+        return None
+    values = [values[k] for k in alive]
+    prior = prior[alive] / prior[alive].sum()
+    told = tuple(whole.items[k] for k in items)
+    noise = _noise(race, whole, items, np.concatenate(values))
+    draws = [
+        block + lattice(len(block), len(items) + 1)[:, 1:] * np.sqrt(noise) for block in values
+    ]
+    read = np.concatenate(draws)
+    density = np.stack([_log_normal(read, block, noise) for block in values], axis=1)
+    after = density + np.log(prior)
+    after = np.exp(after - after.max(axis=1, keepdims=True))
+    after /= after.sum(axis=1, keepdims=True)
+    chance = np.concatenate(
+        [np.full(len(block), p / len(block)) for p, block in zip(prior, values, strict=True)]
+    )
+    return Foreseen(tuple(hypotheses[k] for k in alive), prior, chance, after, read, told)
+
+
+def _noise(race: Race, whole: Observed, items: list[int], values: Floats) -> Floats:
+    """Variance of each reading about its prediction: the model's error and an instrument's."""
+    middle = np.median(np.abs(values), axis=0)
+    at = [replace(whole.items[k], value=float(m)) for k, m in zip(items, middle, strict=True)]
+    outside = race.leading.question.healthy.middle.air.barometer_pa
+    zero = np.zeros((len(at), len(at)))
+    model = noise_of(Observed(whole.holds, tuple(at), zero), float(np.asarray(outside)))
+    share = np.array([READ_SHARE.get(one.quantity, 0.01) for one in at])
+    return np.asarray(np.diag(model.covariance) + (share * middle) ** 2)
+
+
+def _log_normal(read: Floats, block: Floats, noise: Floats) -> Floats:
+    """Logarithm of the density of readings (n, q) under one hypothesis' engines."""
+    mean = block.mean(axis=0)
+    spread = np.cov(block.T, bias=True).reshape(len(noise), len(noise)) + np.diag(noise)
+    factor = np.linalg.cholesky(spread)
+    white = np.linalg.solve(factor, (read - mean).T)
+    return np.asarray(-0.5 * np.sum(white**2, axis=0) - np.log(np.diag(factor)).sum())
