@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import base64
 import dataclasses
+import errno
+import os
 import tomllib
 import zlib
 from pathlib import Path
@@ -14,7 +16,7 @@ import pytest
 from gaugewright.engine.build import Build
 from gaugewright.engine.faults import FAULTS
 from gaugewright.engine.parameters import Engine
-from gaugewright.errors import InputError
+from gaugewright.errors import InputError, OutputError
 from gaugewright.examples.practice import seal
 from gaugewright.examples.practice.levels import LEVELS
 from gaugewright.examples.practice.make import job_files, make
@@ -155,6 +157,21 @@ def test_a_folder_of_something_else_is_refused(tmp_path: Path) -> None:
     )
     with pytest.raises(InputError, match="it is a file; name a folder"):
         make(tmp_path / "photo.jpg", 1, 1, rate_hz=RATE_HZ)
+
+
+def test_a_job_is_made_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    make(tmp_path / "job", 3, 1, rate_hz=RATE_HZ)
+    before = (tmp_path / "job" / "job.toml").read_bytes()
+
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "fsync", full)
+    for name in ("job", "another"):
+        with pytest.raises(OutputError, match="No space left on device"):
+            make(tmp_path / name, 3, 2, rate_hz=RATE_HZ)
+    assert {path.name for path in tmp_path.iterdir()} == {"job"}
+    assert (tmp_path / "job" / "job.toml").read_bytes() == before
 
 
 def test_an_envelope_gives_back_what_was_put_in(tmp_path: Path) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,12 +82,3 @@ def _rows(dialect: Dialect, columns: Sequence[Column]) -> list[str]:
     if np.isnan(table).any():
         lines = [line.replace("nan", dialect.missing) for line in lines]
     return lines
-
-
-def text_table(dialect: Dialect) -> Mapping[str, str]:
-    """What job.toml's [recording.text] would say of this dialect."""
-    return {
-        "delimiter": dialect.delimiter,
-        "decimal": dialect.decimal,
-        "encoding": dialect.encoding,
-    }

@@ -14,6 +14,9 @@ from gaugewright.examples.practice.levels import Level
 from gaugewright.physics.numbers import Floats
 
 BAR_PA, KPA = 1e5, 1e3
+WARM_ZERO = 0.003
+"""How far a warm body moves the zero, of the sensor's own deviation for each kelvin (judgement:
+a hot zero is one of the smaller errors of a sensor that was zeroed warm)."""
 OIL_RANGE_PA = (0.0, 10e5)
 OIL_POINTS_PA = {1: (0.0, 1e5, 2e5, 3e5, 4.5e5), 2: (0.0, 1e5, 2e5, 4e5), 3: (0.0, 1.5e5, 4e5)}
 NEAR_RANGE_PA = (-25e3, 25e3)
@@ -56,6 +59,7 @@ def oil_fitted(level: Level, indication: Indication, rng: np.random.Generator) -
         zero=0.6 * size * rng.normal(),
         gain=1.0 + 0.004 * rng.normal(),
         bend=(float(bend[0]), float(bend[1])),
+        zero_per_k=WARM_ZERO * size * rng.normal(),
         lag_s=0.002,
         noise_v=level.noise_v,
     )

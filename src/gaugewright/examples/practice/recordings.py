@@ -87,9 +87,10 @@ def _own(logger: Logger, true_s: float) -> float:
 def pressure_volts(
     lived: Lived, true_pa: Floats, fitted: Fitted, rng: np.random.Generator
 ) -> Floats:
-    """A pressure through its hose and its sensor (n,) V."""
+    """A pressure through its hose and its sensor (n,) V; the block warms the sensor's body."""
     felt = through(true_pa, lived.interval_s, fitted.hose)
-    return output(fitted.sensor, felt, lived.interval_s, rng, fitted.supply_v)
+    warm = lived.lanes["coolant_degc"]
+    return output(fitted.sensor, felt, lived.interval_s, rng, fitted.supply_v, warm)
 
 
 def engine_recording(
