@@ -9,15 +9,16 @@ import pytest
 from gaugewright.cli import main
 from gaugewright.cli.practice_rows import CAUSE, HOW_BAD, how_bad
 from gaugewright.engine.faults import FAULTS
+from gaugewright.examples.practice import make as making
 from gaugewright.examples.practice.truth import Fault
 
-HOUR = ["--level", "3", "--seed", "4"]
+SOME = ["--level", "3", "--seed", "4"]
 
 
 @pytest.fixture(scope="module")
 def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("practise") / "job"
-    assert main(["practise", *HOUR, "--folder", str(folder)]) == 0
+    assert main(["practise", *SOME, "--folder", str(folder)]) == 0
     return folder
 
 
@@ -28,7 +29,7 @@ def test_it_says_where_the_job_is_and_how_to_go_on(
     monkeypatch.setattr(
         "gaugewright.examples.practice.make.make", lambda *given: made.append(given)
     )
-    assert main(["practise", *HOUR]) == 0
+    assert main(["practise", *SOME]) == 0
     assert made == [(Path("practice-3-4"), 3, 4)]
     told = capsys.readouterr().out.splitlines()
     assert told[0] == "practice job: practice-3-4"
@@ -123,11 +124,12 @@ def test_a_level_or_seed_that_is_none_is_2(words: list[str]) -> None:
 
 
 def test_a_folder_that_cannot_be_written_is_3(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     blocked = tmp_path / "a file"
     blocked.write_text("in the way")
-    assert main(["practise", *HOUR, "--folder", str(blocked / "job")]) == 3
+    monkeypatch.setattr(making, "job_files", lambda *_: {"job.toml": b""})
+    assert main(["practise", *SOME, "--folder", str(blocked / "job")]) == 3
     assert capsys.readouterr().err.startswith(f"{blocked / 'job'}: cannot be written (")
     assert blocked.read_text() == "in the way"
 

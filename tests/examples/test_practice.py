@@ -17,6 +17,7 @@ from gaugewright.engine.build import Build
 from gaugewright.engine.faults import FAULTS
 from gaugewright.engine.parameters import Engine
 from gaugewright.errors import InputError, OutputError
+from gaugewright.examples.practice import make as making
 from gaugewright.examples.practice import seal
 from gaugewright.examples.practice.levels import LEVELS
 from gaugewright.examples.practice.make import job_files, make
@@ -46,6 +47,18 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return made
 
 
+@pytest.fixture(scope="module")
+def files() -> dict[int, dict[str, bytes]]:
+    """The files of two awkward jobs by their seed."""
+    return {seed: job_files(3, seed, rate_hz=RATE_HZ) for seed in (1, 2)}
+
+
+@pytest.fixture
+def quickly(files: dict[int, dict[str, bytes]], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Jobs of seeds 1 and 2 aren't made anew: only where they are put is looked at."""
+    monkeypatch.setattr(making, "job_files", lambda _level, seed, _causes, _rate: files[seed])
+
+
 def some_truth(**changes: object) -> Truth:
     reading = TrueReading("hot idle", "oil-pressure", "atmosphere", "kPa", 70.0, 70.0, 130.0, 12.0)
     told = Truth(2, 7, (Fault("worn-pump", 0.5, "twice"),), (), (reading,), {"job.toml": "ab"})
@@ -72,9 +85,11 @@ def test_what_a_cause_leaves_to_be_seen_is_in_the_job_formats_lists(cause: str) 
         assert set(said) <= set(OBSERVATIONS[what]), what
 
 
-def test_the_same_seed_gives_the_same_bytes_and_another_does_not() -> None:
-    first, again, other = (job_files(3, seed, rate_hz=RATE_HZ) for seed in (1, 1, 2))
-    assert first == again
+def test_the_same_seed_gives_the_same_bytes_and_another_does_not(
+    files: dict[int, dict[str, bytes]],
+) -> None:
+    first, other = files[1], files[2]
+    assert first == job_files(3, 1, rate_hz=RATE_HZ)
     assert first["job.toml"] != other["job.toml"]
     assert first[seal.SEALED] != other[seal.SEALED]
 
@@ -128,17 +143,19 @@ def test_what_gave_it_away_is_what_the_fault_moved_most(folder: Path) -> None:
     assert given[0].stands_out == max(reading.stands_out for reading in truth.readings)
 
 
+@pytest.mark.usefixtures("quickly")
 def test_a_job_replaces_an_untouched_one_and_nothing_else(tmp_path: Path) -> None:
     make(tmp_path / "job", 3, 1, rate_hz=RATE_HZ)
     make(tmp_path / "job", 3, 2, rate_hz=RATE_HZ)
     assert seal.opened(tmp_path / "job").truth.seed == 2
     (tmp_path / "job" / "notes.txt").write_text("mine")
     with pytest.raises(InputError, match=r"notes\.txt is new or changed; name a folder"):
-        make(tmp_path / "job", 3, 3, rate_hz=RATE_HZ)
+        make(tmp_path / "job", 3, 2, rate_hz=RATE_HZ)
     assert seal.opened(tmp_path / "job").truth.seed == 2
     assert {path.name for path in tmp_path.iterdir()} == {"job"}
 
 
+@pytest.mark.usefixtures("quickly")
 def test_a_job_that_was_worked_on_is_left_alone(tmp_path: Path) -> None:
     make(tmp_path / "job", 3, 1, rate_hz=RATE_HZ)
     job = tmp_path / "job" / "job.toml"
@@ -159,6 +176,7 @@ def test_a_folder_of_something_else_is_refused(tmp_path: Path) -> None:
         make(tmp_path / "photo.jpg", 1, 1, rate_hz=RATE_HZ)
 
 
+@pytest.mark.usefixtures("quickly")
 def test_a_job_is_made_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     make(tmp_path / "job", 3, 1, rate_hz=RATE_HZ)
     before = (tmp_path / "job" / "job.toml").read_bytes()
