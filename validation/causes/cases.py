@@ -141,8 +141,6 @@ def possible(items: Iterable[str], patient: Patient) -> frozenset[str]:
         kept -= {"manifold"}
     if "fast" not in kept:
         kept -= {"fast-late", "crankcase-fast", "trim-fast"}
-    if "crankcase" not in kept:
-        kept -= {"crankcase-fast"}
     return frozenset(kept)
 
 

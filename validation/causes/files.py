@@ -9,7 +9,7 @@ import numpy as np
 
 from gaugewright.physics.numbers import Floats
 from validation.causes.bench import KPA, Table
-from validation.causes.stretches import KINDS, RATE_HZ, Lived
+from validation.causes.stretches import KINDS, RATE_HZ, TAKEN, Lived
 
 if TYPE_CHECKING:
     from validation.causes.cases import Case
@@ -29,7 +29,7 @@ def written(case: Case, items: frozenset[str], folder: Path) -> tuple[list[Table
     """([[recording]], [[reading]]) of these items, their files written."""
     recordings: list[Table] = []
     readings: list[Table] = []
-    for item in KINDS:
+    for item in TAKEN:
         if item not in items:
             continue
         lived = case.stretch(item)
@@ -46,10 +46,10 @@ def written(case: Case, items: frozenset[str], folder: Path) -> tuple[list[Table
 
 def _offset_s(item: str) -> float:
     kind = KINDS[item]
-    return APART_S * (1 + list(KINDS).index(item)) + 60.0 * kind.minutes_on
+    return APART_S * (1 + TAKEN.index(item)) + 60.0 * kind.minutes_on
 
 
-def _feels_case(case: Case, items: frozenset[str], lived: Lived) -> bool:
+def _feels_case(items: frozenset[str], lived: Lived) -> bool:
     """Whether the crankcase is measured in this stretch."""
     if lived.kind.fast and not lived.kind.cold and "valve-commanded" not in lived.kind.did:
         return "crankcase-fast" in items
@@ -80,7 +80,7 @@ def _stretch(case: Case, items: frozenset[str], item: str, lived: Lived, folder:
     if bench.warmth in ("column", "coolant"):
         columns["warm"], signal = _warmth(case, rng, lived)
         signals.append(signal)
-    if _feels_case(case, items, lived) and bench.crankcase != "hand":
+    if _feels_case(items, lived) and bench.crankcase != "hand":
         over = lived.lanes["crankcase_pa"] - outside
         columns["case"], signal = _case(case, rng, over)
         signals.append(signal)
@@ -143,7 +143,7 @@ def _case(case: Case, rng: np.random.Generator, over_pa: Floats) -> tuple[Floats
     return np.round(noisy / KPA, 3), table | {"unit": "kPa", "reference": "atmosphere"}
 
 
-def _scan_lanes(case: Case, items: frozenset[str], lived: Lived) -> list[str]:
+def _scan_lanes(items: frozenset[str], lived: Lived) -> list[str]:
     """What the scan tool is asked for in this stretch."""
     wanted = "trim-fast" if lived.kind.fast else "trim-idle"
     lanes = ["trim_short", "trim_long"] if wanted in items and not lived.kind.cold else []
@@ -151,7 +151,7 @@ def _scan_lanes(case: Case, items: frozenset[str], lived: Lived) -> list[str]:
 
 
 def _scans(case: Case, items: frozenset[str], lived: Lived) -> bool:
-    return case.bench.scanned and bool(_scan_lanes(case, items, lived))
+    return case.bench.scanned and bool(_scan_lanes(items, lived))
 
 
 _SCANNED = {
@@ -170,7 +170,7 @@ def _scan(case: Case, items: frozenset[str], item: str, lived: Lived, folder: Pa
         "rpm": np.round(_carried(lived.lanes["speed_rpm"], SCAN_HZ)[every]),
     }
     signals: list[Table] = [{"column": "rpm", "quantity": "engine-speed", "unit": "rpm"}]
-    for lane in _scan_lanes(case, items, lived):
+    for lane in _scan_lanes(items, lived):
         if lane == "air_kg_s" and case.patient.car.build.metering != "air-mass":
             continue
         quantity, unit, factor = _SCANNED[lane]
@@ -206,7 +206,7 @@ def _by_hand(case: Case, items: frozenset[str], item: str, lived: Lived) -> list
     if bench.warmth == "hand":
         degc = lived.mean("oil_degc") + bench.warmth_error_k + 0.5 * float(rng.standard_normal())
         noted.append(("oil-temperature", f"{degc:.1f} degC", "0.5 K", THERMOMETER["name"]))
-    if _feels_case(case, items, lived) and bench.crankcase == "hand":
+    if _feels_case(items, lived) and bench.crankcase == "hand":
         noted += _column_gauge(case, rng, lived)
     if not bench.scanned:
         noted += _noted(case, rng, items, lived)
@@ -240,7 +240,7 @@ def _noted(
 ) -> list[Noted]:
     """Values noted from the scan tool's screen."""
     found: list[Noted] = []
-    for lane in _scan_lanes(case, items, lived):
+    for lane in _scan_lanes(items, lived):
         if lane == "air_kg_s":
             continue
         quantity, unit, factor = _SCANNED[lane]

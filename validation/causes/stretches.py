@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.engine.build import Build
-from gaugewright.engine.held import Held
+from gaugewright.engine.held import ACTIONS, Held
 from gaugewright.engine.ignition import PickUp
 from gaugewright.engine.parameters import Engine, changed, value
 from gaugewright.engine.plan import planned
@@ -45,6 +45,8 @@ class Kind:
     lead: bool = False
     for_s: float = float("inf")
     minutes_on: float = 0.0
+    rpm: float = 0.0
+    """Where set: held at this speed, whatever the workshop's own."""
 
 
 KINDS: dict[str, Kind] = {
@@ -60,8 +62,28 @@ KINDS: dict[str, Kind] = {
     "commanded": Kind("valve commanded", ("speed-raised", "valve-commanded"), fast=True),
     "level-corrected": Kind("level corrected", ("level-corrected",)),
     "oil-changed": Kind("new oil", ("oil-changed",)),
+    # What advised tests may ask for besides.
+    "fresh-blocked": Kind("fresh air blocked", ("fresh-air-blocked",), lead=True),
+    "hose-off": Kind("ventilation hose off", ("ventilation-hose-off",), lead=True),
+    "cold-2000": Kind("cold, 2000", ("speed-raised",), True, cold=True, for_s=10.0, rpm=2000.0),
+    **{
+        f"map-{rpm}": Kind(f"held at {rpm}", ("speed-raised",), True, for_s=10.0, rpm=float(rpm))
+        for rpm in (1000, 1500, 2000, 3000, 3200)
+    },
+    "sustained": Kind("3000", ("speed-raised",), True, for_s=10.0, rpm=3000.0),
+    "sustained-late": Kind(
+        "3000 for two minutes", ("speed-raised",), True, for_s=120.0, minutes_on=2.0, rpm=3000.0
+    ),
+    "oil-topped-up": Kind("oil topped up", ("oil-topped-up",)),
 }
-"""In the order in which a workshop takes them; "zero" has no engine that runs."""
+"""What a job can hold; "zero" has no engine that runs."""
+TAKEN = (
+    *(name for name in KINDS if name not in ("oil-topped-up", "level-corrected", "oil-changed")),
+    "oil-topped-up",
+    "level-corrected",
+    "oil-changed",
+)
+"""In the order in which a workshop takes them: what lasts comes last."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +99,7 @@ class Manner:
 
 def can_have(item: str, build: Build) -> bool:
     """Whether this kind of engine can be held so."""
-    if item == "vent-blocked":
+    if item in ("vent-blocked", "hose-off", "fresh-blocked"):
         return build.ventilation != "open"
     if item == "regulator-blocked":
         return build.ventilation == "regulator"
@@ -125,10 +147,10 @@ def live(
 
 
 def _held(kind: Kind, manner: Manner) -> Held:
-    speed = manner.fast_rpm if kind.fast else None
+    speed = (kind.rpm or manner.fast_rpm) if kind.fast else None
     if "valve-commanded" in kind.did:
         speed = manner.commanded_rpm
-    known = frozenset(kind.did) - {"nothing", "level-corrected", "oil-changed"}
+    known = frozenset(kind.did) & frozenset(ACTIONS) - {"nothing"}
     degc = manner.cold_degc if kind.cold else manner.hot_degc + (5.0 if kind.fast else 0.0)
     return Held(known, speed, degc, for_s=kind.for_s)
 
@@ -146,6 +168,7 @@ def _cut(kind: Kind, lived: Run, from_s: float, to_s: float) -> Lived:
     return Lived(kind, lived.time_s[kept], lanes, from_s, to_s - 0.05)
 
 
+TOPPED_UP_M, MOST_LEVEL_M = 0.03, 0.125
 _NEW_OIL = ("oil.fuel_share", "oil.filter_m3", "oil.bypass_pa", "oil.bypass_m3_per_pa_s")
 _LEVEL = ("oil.level_m", "oil.air_share", "oil.whip_share_per_krpm")
 
@@ -155,6 +178,9 @@ def treated(sound: Engine, engine: Engine, item: str) -> Engine:
     if item == "oil-changed":
         as_sound = {name: value(sound, name) for name in (*_NEW_OIL, *_LEVEL)}
         return changed(engine, {**as_sound, "oil.thinned": 1.0, "oil.fuel_share": 0.0})
+    if item == "oil-topped-up":
+        topped = float(np.asarray(engine.oil.level_m)) + TOPPED_UP_M
+        return changed(engine, {"oil.level_m": min(topped, MOST_LEVEL_M)})
     if item == "level-corrected":
         return changed(engine, {name: value(sound, name) for name in _LEVEL})
     return engine
