@@ -107,11 +107,15 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """A table set without boxes; the head is repeated on every page."""
+    """A table set without boxes; the head is repeated on every page.
+
+    `stacks`: on a narrow screen its cells stand below one another, each under its own head.
+    """
 
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
     groups: tuple[Group, ...] = ()
+    stacks: bool = False
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ MOST = 12
 NAMES = 170.0
 ROW, HEAD, BETWEEN, FOOT, TITLE = 11.6, 13.0, 5.0, 23.0, 19.0
 UNIT_ROOM = 24.0
-APART = 2.5
+APART = 1.5
 """Readings of one quantity stand on two rules where the gap between them is more than so many
 times the widest of them."""
 

@@ -42,7 +42,7 @@ def _table(
 ) -> blocks.Table:
     columns = tuple(Column(cell(soft(h)), s) for h, s in zip(heads, shares, strict=True))
     made = tuple(row if isinstance(row, Row) else Row(row) for row in rows)
-    return blocks.Table(columns, made)
+    return blocks.Table(columns, made, stacks=True)
 
 
 def _said(text: str, look: str = "") -> Cell:
@@ -75,10 +75,10 @@ def _speaking(
     said = causes.speaking(weight, side, preferences, visits)
     if not said:
         known = bool(weight.predicted or weight.symptoms)
-        return cell(soft(words.NOTHING_SPEAKS if known else ""))
+        return cell(soft(words.NOTHING_SPEAKS)) if known else cell(Run(""))
     gap = f"{sign}{display.NO_BREAK}"
     return tuple(
-        (Run(f"{gap}{_small(text)}", "small"), Run(f" ({odds})", "soft small"))
+        (Run(f"{gap}{_small(text)}", "small ink"), Run(f" ({odds})", "soft small"))
         for text, odds in said
     )
 
@@ -158,7 +158,7 @@ def _predicted(
         )
         for row in rows
     ]
-    return blocks.Table(tuple(columns), tuple(made))
+    return blocks.Table(tuple(columns), tuple(made), stacks=True)
 
 
 def _reading(read: Predicted, visits: bool) -> Cell:

@@ -63,7 +63,7 @@ def _outcomes(test: NextTest) -> blocks.Table:
         Column(cell(soft(head)), share)
         for head, share in zip(words.OUTCOME_HEADS, (0.42, 0.12, 0.46), strict=True)
     )
-    return blocks.Table(columns, tuple(_outcome(split) for split in test.splits))
+    return blocks.Table(columns, tuple(_outcome(split) for split in test.splits), stacks=True)
 
 
 def _outcome(split: Split) -> Row:

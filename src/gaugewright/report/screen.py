@@ -140,20 +140,39 @@ def _table(table: blocks.Table) -> str:
         f'<th scope="col">{_cell(c.head)}{"<i class=bracket></i>" if c.bracket else ""}</th>'
         for c in table.columns
     )
+    named = [_plain(c.head) if table.stacks else "" for c in table.columns]
     rows = "".join(
         f"<tr{'' if row.ruled else ' class=on'}>"
-        + "".join(f"<td>{_cell(cell)}</td>" for cell in row.cells)
+        + "".join(_data(cell, head) for cell, head in zip(row.cells, named, strict=True))
         + "</tr>"
         for row in table.rows
     )
     thead = f"<thead>{above}<tr>{heads}</tr></thead>" if any(c.head for c in table.columns) else ""
     return (
-        f'<div class="wide"><table><colgroup>{widths}</colgroup>'
+        f'<div class="wide{" stack" if table.stacks else ""}"><table><colgroup>{widths}</colgroup>'
         f"{thead}<tbody>{rows}</tbody></table></div>"
     )
 
 
+def _data(cell: Cell, head: str) -> str:
+    """A cell; `head` is said before it where the table's head is not shown."""
+    content = _cell(cell)
+    said = f' data-head="{_t(head)}"' if head and content else ""
+    return f"<td{said}>{content}</td>"
+
+
+def _plain(cell: Cell) -> str:
+    """The words of a cell, nothing else."""
+    parts = (part.text for line in cell for part in line if isinstance(part, blocks.Run))
+    return ", ".join(part.strip(" ,") for part in parts if part.strip())
+
+
 def _cell(cell: Cell) -> str:
-    first = _runs(cell[0]) if cell else ""
-    rest = "".join(f'<span class="under">{_runs(line)}</span>' for line in cell[1:])
-    return first + rest
+    return "".join(
+        f'<span class="under">{_runs(line)}</span>' if i or _small(line) else _runs(line)
+        for i, line in enumerate(cell)
+    )
+
+
+def _small(line: Line) -> bool:
+    return bool(line) and all(isinstance(p, blocks.Run) and "small" in p.look for p in line)
