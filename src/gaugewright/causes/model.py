@@ -16,6 +16,7 @@ from gaugewright.engine.parameters import Engine, changed, value
 from gaugewright.engine.steady import Solved, solve
 from gaugewright.job.words import BLOCKING
 from gaugewright.physics.gas_flow import AIR_GAS_CONSTANT
+from gaugewright.physics.numbers import Numbers
 
 Floats = npt.NDArray[np.float64]
 
@@ -82,6 +83,12 @@ class Variants:
 def engine_of(healthy: Healthy, variants: Variants, gone: tuple[str, ...] = ()) -> Engine:
     """These engines, with the causes that lasting actions have taken away left out."""
     engine = changed(healthy.middle, healthy.values(variants.z))
+    return _with_faults(healthy, engine, variants, gone)
+
+
+def _with_faults(
+    healthy: Healthy, engine: Engine, variants: Variants, gone: tuple[str, ...]
+) -> Engine:
     for k, cause in enumerate(variants.causes):
         fault = FAULTS[cause]
         if fault.changes and not _gone(cause, gone):
@@ -138,21 +145,33 @@ def _row(solved: Solved, row: int) -> Solved:
 
 
 def _joined(healthy: Healthy, blocks: list[Variants], gone: tuple[str, ...]) -> Engine:
-    """All blocks' engines as one."""
-    engines = [engine_of(healthy, block, gone) for block in blocks]
-    names = [
-        f"{part}.{name}"
-        for part in ("air", "crankcase", "oil", "indication")
-        for name in vars(getattr(engines[0], part))
-    ]
-    values = {}
-    for name in names:
-        each = [value(engine, name) for engine in engines]
-        if any(np.ndim(one) for one in each) or len({float(one) for one in each}) > 1:
-            values[name] = np.concatenate(
-                [np.broadcast_to(one, block.count) for one, block in zip(each, blocks, strict=True)]
-            )
+    """All blocks' engines as one: numbers that differ between them as arrays."""
+    whole = np.concatenate([block.z for block in blocks])
+    values = {name: np.asarray(v) for name, v in healthy.values(whole).items()}
+    base = changed(healthy.middle, values)
+    edges = np.cumsum([0, *(block.count for block in blocks)])
+    for block, low, high in zip(blocks, edges, edges[1:], strict=False):
+        for name, new in _faulty(healthy, values, block, slice(low, high), gone).items():
+            if name not in values or not values[name].flags.writeable or values[name].ndim == 0:
+                values[name] = np.broadcast_to(value(base, name), len(whole)).copy()
+            values[name][low:high] = new
     return changed(healthy.middle, values)
+
+
+def _faulty(
+    healthy: Healthy,
+    sound: dict[str, Floats],
+    block: Variants,
+    part: slice,
+    gone: tuple[str, ...],
+) -> dict[str, Numbers]:
+    """The numbers that this block's causes change."""
+    names = {c.name for cause in block.causes for c in FAULTS[cause].changes}
+    if not names:
+        return {}
+    mine = {name: sound[name][part] for name in names if name in sound}
+    engine = _with_faults(healthy, changed(healthy.middle, mine), block, gone)
+    return {name: value(engine, name) for name in names}
 
 
 def _engine_held(held: Held, warmer_k: Floats) -> engine_held.Held:

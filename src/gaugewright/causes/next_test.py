@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.causes.catalogue import NAMES, Hypothesis
+from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.judging import Race, cause_sums, word_of
 from gaugewright.causes.outcomes import Foreseen, foreseen
 from gaugewright.causes.tests import Test, chances, stop_rule, tests_for
@@ -108,7 +108,7 @@ def _worth(race: Race, test: Test, view: Foreseen | None) -> NextTest | None:
         test=test.name,
         expected_bits=bits,
         minutes=test.minutes + test.parts_minutes,
-        expected_cost=WRONG_CALL_MIN * _fewer_wrong(hypotheses, prior, chance, after),
+        expected_cost=WRONG_CALL_MIN * _fewer_wrong(prior, chance, after),
         effort=test.effort,
         how=test.how,
         splits=_splits(hypotheses, saws, chance, after, view),
@@ -123,13 +123,9 @@ def entropy(probability: Floats) -> float:
     return float(-np.sum(known * np.log2(known / known.sum())) / known.sum())
 
 
-def _fewer_wrong(
-    hypotheses: Sequence[Hypothesis], prior: Floats, chance: Floats, after: Floats
-) -> float:
+def _fewer_wrong(prior: Floats, chance: Floats, after: Floats) -> float:
     """By how much a wrong call gets less probable."""
-    member = np.array([[name in h for name in NAMES] for h in hypotheses], dtype=np.float64)
-    best_after = (after @ member).max(axis=1)
-    return float(chance @ best_after - (prior @ member).max())
+    return float(chance @ after.max(axis=1) - prior.max())
 
 
 def _splits(

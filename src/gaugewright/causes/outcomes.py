@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.causes.catalogue import NAMES, Hypothesis
+from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.judging import Race
 from gaugewright.causes.marginal import Cell, spread_of
 from gaugewright.causes.model import Variants, asked, predictions
@@ -56,9 +56,9 @@ class Foreseen:
         return ("",) * len(self.chance)
 
     def groups(self) -> list[tuple[str, float, Floats]]:
-        """Draws that would leave the same cause leading: what is read, how often, what is left."""
-        member = np.array([[name in h for name in NAMES] for h in self.hypotheses], dtype=float)
-        leader = (self.after @ member).argmax(axis=1)
+        """Draws that would leave the same hypothesis leading: what is read, how often, and what
+        is left."""
+        leader = self.after.argmax(axis=1)
         told = self._telling(leader)
         found = []
         for name in np.unique(leader):
@@ -111,21 +111,22 @@ def foreseen(race: Race, tests: Sequence[Test]) -> dict[str, Foreseen]:
 
 
 def _undone(race: Race, test: Test) -> tuple[TestCondition, ...]:
-    """The test's conditions that have not been read yet, with what can be foreseen in them."""
-    return tuple(
-        one
-        for one in test.conditions
-        if set(one.did) <= KNOWN and _items_of(one) and not _done(race, one)
-    )
+    """The test's conditions with those readings that were not read in them yet."""
+    found = []
+    for one in test.conditions:
+        if not set(one.did) <= KNOWN:
+            continue
+        read = _read_in(race, one)
+        wanted = tuple(q for q in _items_of(one) if q not in read)
+        if wanted:
+            found.append(replace(one, quantities=wanted))
+    return tuple(found)
 
 
-def _done(race: Race, condition: TestCondition) -> bool:
-    wanted = set(_items_of(condition))
-    return any(
-        wanted <= {i.quantity for i in race.seen.items if i.place == place}
-        for place, held in enumerate(race.seen.holds)
-        if not held.gone and _alike(held, condition)
-    )
+def _read_in(race: Race, condition: TestCondition) -> set[str]:
+    """What was read while the engine was held like this."""
+    places = [k for k, h in enumerate(race.seen.holds) if not h.gone and _alike(h, condition)]
+    return {item.quantity for item in race.seen.items if item.place in places}
 
 
 def _alike(held: Held, condition: TestCondition) -> bool:
@@ -144,7 +145,8 @@ def _alike(held: Held, condition: TestCondition) -> bool:
 
 
 def _items_of(condition: TestCondition) -> tuple[str, ...]:
-    names = [TRIM if q in TRIM_QUANTITIES else q for q in condition.quantities]
+    trims = (*TRIM_QUANTITIES, TRIM)
+    names = [TRIM if q in trims else q for q in condition.quantities]
     raised = condition.speed_rpm is not None
     kept = [q for q in names if q in READABLE and not (raised and q == "engine-speed")]
     return tuple(dict.fromkeys(kept))
