@@ -92,21 +92,17 @@ def pairs() -> Mapping[Hypothesis, Link]:
     made: dict[Hypothesis, Link] = {}
     for first, second in combinations(FAULTS, 2):
         if second not in CAUSES[first].not_with and first not in CAUSES[second].not_with:
-            pair = _ordered(first, second)
+            pair = (second, first) if first in CAUSES[second].brings else (first, second)
             made[pair] = "consequence" if pair[1] in CAUSES[pair[0]].brings else "unrelated"
     return made
 
 
-def _ordered(first: str, second: str) -> Hypothesis:
-    """The one that brings the other ahead of it, by the larger share where each does."""
-    forth = CAUSES[first].brings.get(second, 0.0)
-    back = CAUSES[second].brings.get(first, 0.0)
-    return (second, first) if back > forth else (first, second)
-
-
 def link(hypothesis: Hypothesis) -> Link:
-    """How the causes of a hypothesis belong together.
+    """How the causes of a hypothesis belong together; a pair may be named in either order.
 
     Raises KeyError for a pair that is not in the race.
     """
-    return "single" if len(hypothesis) == 1 else pairs()[hypothesis]
+    if len(hypothesis) == 1:
+        return "single"
+    known = pairs()
+    return known[hypothesis if hypothesis in known else hypothesis[::-1]]

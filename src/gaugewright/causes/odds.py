@@ -168,8 +168,7 @@ def _beta_mean(share: float, strength: float, hits: float, tries: float) -> floa
 
 def _is_consequence(causes: tuple[str, ...]) -> bool:
     known = catalogue.pairs()
-    either = (causes, causes[::-1])
-    return any(known.get(pair) == "consequence" for pair in either)
+    return "consequence" in (known.get(causes), known.get(causes[::-1]))
 
 
 def _check(counts: Counts, strength: float) -> None:
