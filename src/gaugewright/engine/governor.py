@@ -15,9 +15,15 @@ sound engine idles on."""
 PROPORTIONAL, INTEGRAL_PER_S = 1.2, 0.6
 """Gains of the idle governor: share of that area for a speed that is off by its whole self
 (judgement: settles in a few seconds; three times as much hunts)."""
-FUEL_PLACE = 0.15
+LEARNS_AS_FOR = 0.12
+"""However far the speed is off, the integral moves as for this share of it at most: an overrun
+is no lesson."""
+FUEL_PLACE = 1.2
 """On which part of its range of fuel a diesel's governor's gains rest."""
-FOOT_LAG_S, FOOT_PROPORTIONAL, FOOT_INTEGRAL_PER_S = 0.25, 0.35, 0.45
+FOOT_LAG_S, FOOT_INTEGRAL_PER_S = 0.25, 0.45
+FOOT_EAGER, FOOT_EAGER_FUEL = 0.35, 1.5
+"""How much further a foot goes for a speed that is off by its whole self: on a throttle, which
+gives an engine that is slow more air for each turn by itself, and on fuel (judgement)."""
 FOOT_LEARNS_WITHIN = 0.06
 """A foot corrects what it has learnt only while the speed is off by no more than this share."""
 FOOT_UNREST, FOOT_UNREST_S = 0.012, 0.8
@@ -47,12 +53,14 @@ class Actuator:
 
 @dataclass(frozen=True)
 class Stops:
-    """The governor's least and most, and the unit its gains rest on."""
+    """The governor's least and most, the unit its gains rest on, the place of a pedal on the
+    floor, and how eager a foot on it is."""
 
     least: float
     most: float
     unit: float
     wide_open: float
+    eager: float = FOOT_EAGER
 
 
 def idle(now: Actuator, stops: Stops, off: float, gain: float, seconds: float) -> None:
@@ -61,14 +69,21 @@ def idle(now: Actuator, stops: Stops, off: float, gain: float, seconds: float) -
     Parameters: `off` how far the speed is below its aim, as a share of it.
     PI between the stops; the integral stays within them too.
     """
-    now.integral += INTEGRAL_PER_S * gain * off * seconds * stops.unit
+    near = min(max(off, -LEARNS_AS_FOR), LEARNS_AS_FOR)
+    now.integral += INTEGRAL_PER_S * gain * near * seconds * stops.unit
     now.integral = min(max(now.integral, stops.least), stops.most)
     place = now.integral + PROPORTIONAL * gain * off * stops.unit
     now.place = min(max(place, stops.least), stops.most)
 
 
 def by_foot(
-    now: Actuator, known: float, off: float, seconds: float, push: float, unrest: float
+    now: Actuator,
+    known: float,
+    off: float,
+    seconds: float,
+    push: float,
+    unrest: float,
+    eager: float = FOOT_EAGER,
 ) -> None:
     """One step of a foot that holds a speed.
 
@@ -80,7 +95,7 @@ def by_foot(
     now.integral = min(max(now.integral, -0.6 * known), 1.5 * known)
     keep = math.exp(-seconds / FOOT_UNREST_S)
     now.unrest = keep * now.unrest + math.sqrt(1.0 - keep * keep) * FOOT_UNREST * unrest * push
-    aim = known * (1.0 + FOOT_PROPORTIONAL * min(max(off, -0.5), 0.8) + now.unrest)
+    aim = known * (1.0 + eager * min(max(off, -0.5), 0.8) + now.unrest)
     aim = max(aim + now.integral, 0.2 * known)
     now.place += (aim - now.place) * (1.0 - math.exp(-seconds / FOOT_LAG_S))
 

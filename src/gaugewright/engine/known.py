@@ -16,6 +16,9 @@ from gaugewright.engine.parameters import Engine
 from gaugewright.engine.plan import Plan, Step
 from gaugewright.engine.uneven import Uneven
 
+WIDE_OPEN_FUEL = 4.0
+"""Full fuel of a diesel over the most its idle governor gives (judgement: four times)."""
+
 
 @dataclass(frozen=True)
 class Known:
@@ -80,7 +83,9 @@ def known(
 def stops(build: Build, engine: Engine) -> governor.Stops:
     """Between what the idle governor of this engine moves."""
     if not build.throttled:
-        return governor.Stops(0.0, 1.0, governor.FUEL_PLACE, 4.0)
+        return governor.Stops(
+            0.0, 1.0, governor.FUEL_PLACE, WIDE_OPEN_FUEL, governor.FOOT_EAGER_FUEL
+        )
     air = engine.air
     size = float(air.displacement_m3)
     return governor.Stops(

@@ -55,7 +55,7 @@ def crankcase_pa(scene: Scene) -> Floats:
         ripple.ring_table(scene.build.cylinders), scene.along
     )
     turning = np.minimum(scene.slow("speed_rads") / 40.0, 1.0)
-    return slow + ripple.HEARD * (turning * slow * squeezed + rings)
+    return slow + ripple.HEARD * turning * slow * squeezed + rings
 
 
 def _rings(scene: Scene) -> Floats:

@@ -18,7 +18,8 @@ INTAKE_DEG = 200.0
 RING_DEG = (8.0, 70.0)
 """After top dead centre, between which most of a firing's blow-by passes (judgement)."""
 HEARD = 0.35
-"""How much of the pulsing inside the crankcase reaches dipstick tube and filler (judgement)."""
+"""How much of what the pistons squeeze reaches dipstick tube and filler: the gas goes to and fro
+between the bays (judgement)."""
 STIFF = 1.3
 """Polytropic exponent of gas that is squeezed within a turn (judgement)."""
 LOBES = {"fixed": 10, "two-stage": 10, "variable": 7, "controlled": 7}

@@ -49,6 +49,8 @@ def steer(fixed: Known, now: State, going: Going, seconds: float) -> None:
     step, actuator = going.step, now.actuator
     aim = float(fixed.engine.air.idle_rpm)
     over = now.speed_rpm - aim
+    if now.catching and step.move == "start" and not fixed.build.throttled:
+        actuator.place = fixed.stops.most
     if step.move in ("cranking", "engine-off") or now.speed_rpm < GOVERNED_FROM * aim:
         actuator.cut = False
         return
@@ -63,7 +65,15 @@ def steer(fixed: Known, now: State, going: Going, seconds: float) -> None:
     if step.held.speed_rpm is not None:
         off = 1.0 - now.speed_rpm / float(step.held.speed_rpm)
         push = float(fixed.random.standard_normal())
-        governor.by_foot(actuator, fixed.foot[going.index], off, seconds, push, fixed.plan.unrest)
+        governor.by_foot(
+            actuator,
+            fixed.foot[going.index],
+            off,
+            seconds,
+            push,
+            fixed.plan.unrest,
+            fixed.stops.eager,
+        )
         actuator.cut = False
         return
     governor.idle(
