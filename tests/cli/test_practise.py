@@ -7,10 +7,11 @@ from pathlib import Path
 import pytest
 
 from gaugewright.cli import main
-from gaugewright.cli.practice_rows import CAUSE, HOW_BAD, how_bad
+from gaugewright.cli.practice_rows import HOW_BAD, how_bad
 from gaugewright.engine.faults import FAULTS
 from gaugewright.examples.practice import make as making
 from gaugewright.examples.practice.truth import Fault
+from gaugewright.report import words
 
 SOME = ["--level", "3", "--seed", "4"]
 
@@ -79,6 +80,8 @@ def test_reveal_beside_what_was_found(job: Path, capsys: pytest.CaptureFixture[s
     value, half = (float(part) for part in found.split("±"))
     assert 0.0 < half < 0.3 * value
     assert abs(value - float(true)) < 2.0 * half
+    assert "weighed" in told.splitlines()[3]
+    assert "Weighed most: " in told
 
 
 def test_reveal_says_when_the_job_is_not_as_it_was_made(
@@ -135,6 +138,6 @@ def test_a_folder_that_cannot_be_written_is_3(
 
 
 def test_every_fault_has_its_word_and_every_severity_its_own() -> None:
-    assert set(CAUSE) == set(FAULTS)
+    assert set(FAULTS) <= set(words.CAUSE)
     assert [how_bad(Fault("x", most - 0.02, "")) for most, _ in HOW_BAD] == [w for _, w in HOW_BAD]
     assert how_bad(Fault("x", 1.0, "")) == "gross"

@@ -2,40 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from gaugewright.cli.rows import figure, seen_from
 from gaugewright.cli.table import NO_VALUE, Row, Table, grouped
-from gaugewright.evidence.results import Findings, Reading
+from gaugewright.evidence.results import CauseWeight, Findings, Reading
 from gaugewright.examples.practice.seal import Opened
 from gaugewright.examples.practice.truth import Fault, TrueReading, Truth
-from gaugewright.report import words
+from gaugewright.report import causes, words
 from gaugewright.report.display import shown
 from gaugewright.report.preferences import Preferences
 
-CAUSE = {
-    "oil-level-low": "oil level too low",
-    "oil-aerated": "too much oil, beaten to foam",
-    "oil-thin": "thin or worn oil",
-    "fuel-in-oil": "fuel in the oil",
-    "pickup-restricted": "pick-up restricted",
-    "pickup-sucks-air": "pick-up sucks air",
-    "filter-restricted": "filter restricted",
-    "relief-valve-open": "relief valve stays open",
-    "relief-valve-shut": "relief valve stays shut",
-    "worn-pump": "worn oil pump",
-    "pump-control-stuck": "pump control stuck",
-    "worn-bearings": "worn bearings",
-    "internal-leak": "leak inside the engine",
-    "indication-fault": "switch, sender or wiring",
-    "ventilation-regulator-torn": "ventilation regulator torn",
-    "breather-blocked": "breather blocked",
-    "crankcase-open": "crankcase open to the outside",
-    "intake-leak": "leak into the intake",
-    "worn-rings": "worn piston rings",
-    "test-fault": "a fault of the measurement itself",
-    "nothing-wrong": "nothing",
-}
+HEADING = "What was the matter"
+SOUND = "nothing-wrong"
+NOTHING_WRONG = "nothing was wrong with the engine"
 HOW_BAD = ((0.35, "slight"), (0.6, "moderate"), (0.8, "heavy"), (1.01, "gross"))
 TRIM_WORD = "fuel trim, short and long"
 TRIMS = ("fuel-trim-short", "fuel-trim-long")
@@ -51,7 +31,7 @@ def truth_tables(
     """
     truth = inside.truth
     every = (
-        faults_table(truth),
+        faults_table(truth, findings),
         true_table(truth, findings, preferences),
         gave_away_table(truth, preferences),
         remarks_table(inside),
@@ -59,12 +39,33 @@ def truth_tables(
     return (table for table in every if table.rows)
 
 
-def faults_table(truth: Truth) -> Table:
-    """Each fault with how bad it is, in words and in the trade's terms."""
-    rows: list[Row] = [(CAUSE[one.cause], how_bad(one), one.tells) for one in truth.faults]
-    rows = rows or [("nothing was wrong with the engine", NO_VALUE, NO_VALUE)]
-    heads = ("fault", "how bad", "that is")
-    return Table("What was the matter", heads, grouped(("", row) for row in rows))
+def faults_table(truth: Truth, findings: Findings | None) -> Table:
+    """Each fault with how bad it is, in words and in the trade's terms, and how it was weighed.
+
+    Parameters: the findings, None or without causes where nothing was weighed.
+    """
+    weights = () if findings is None else findings.causes
+    heads = ("fault", "how bad", "that is", *(("weighed",) if weights else ()))
+    rows = [(*_fault_row(one), *_weighed(one.cause, weights)) for one in _faults(truth)]
+    note = ""
+    if weights:
+        most = max(weights, key=lambda weight: weight.probability)
+        note = f"Weighed most: {causes.name(most.cause)}, {causes.percent(most.probability)}."
+    return Table(HEADING, heads, grouped(("", row) for row in rows), frozenset({3}), note)
+
+
+def _faults(truth: Truth) -> tuple[Fault, ...]:
+    return truth.faults or (Fault(SOUND, 0.0, NO_VALUE),)
+
+
+def _fault_row(one: Fault) -> Row:
+    bad = NO_VALUE if one.cause == SOUND else how_bad(one)
+    return (NOTHING_WRONG if one.cause == SOUND else causes.name(one.cause), bad, one.tells)
+
+
+def _weighed(cause: str, weights: Sequence[CauseWeight]) -> Row:
+    """What the analysis gave this cause; no cell where it weighed none."""
+    return tuple(causes.percent(weight.probability) for weight in weights if weight.cause == cause)
 
 
 def how_bad(fault: Fault) -> str:
