@@ -17,11 +17,14 @@ from gaugewright.causes.observed import TRIM, Held, Observed, Seen
 from gaugewright.causes.sampling import lattice
 from gaugewright.causes.tests import TRIM_QUANTITIES, Test, TestCondition
 from gaugewright.engine.held import ACTIONS
-from gaugewright.job.words import LASTING
 from gaugewright.quantities.catalogue import QUANTITIES
 
 Floats = npt.NDArray[np.float64]
 
+ALIKE = 0.85
+"""How much of the virtual engine's error in one condition it has in another like it (judgement)."""
+LIKE_SPEED = 0.3
+COLD_BELOW_DEGC = 50.0
 ENGINES = 24
 """Engines drawn for each hypothesis from what the readings so far leave open."""
 HYPOTHESES = 14
@@ -33,7 +36,6 @@ REFERENCE = {
     "crankcase-pressure": "atmosphere",
     "manifold-pressure": "vacuum",
 }
-KNOWN = frozenset((*ACTIONS, *LASTING)) - {"repaired"}
 
 
 @dataclass(frozen=True)
@@ -99,10 +101,12 @@ def foreseen(race: Race, tests: Sequence[Test]) -> dict[str, Foreseen]:
     hypotheses, prior, blocks = _engines(race)
     if not hypotheses:
         return {}
-    questions = {name: _question(conditions) for name, conditions in open_.items()}
+    lasting = {test.name: test.lasting for test in tests}
+    questions = {name: _question(found, lasting[name]) for name, found in open_.items()}
     whole, places = _joined(list(questions.values()))
     healthy = race.leading.question.healthy
     found = predictions(asked(whole, healthy), blocks)
+    found = _steadied(race, whole, found, blocks)
     return {
         name: view
         for name, items in zip(questions, places, strict=True)
@@ -114,9 +118,9 @@ def _undone(race: Race, test: Test) -> tuple[TestCondition, ...]:
     """The test's conditions with those readings that were not read in them yet."""
     found = []
     for one in test.conditions:
-        if not set(one.did) <= KNOWN:
+        if not set(one.did) <= set(ACTIONS):
             continue
-        read = _read_in(race, one)
+        read = _read_in(race, one) if test.lasting is None else set()
         wanted = tuple(q for q in _items_of(one) if q not in read)
         if wanted:
             found.append(replace(one, quantities=wanted))
@@ -130,18 +134,11 @@ def _read_in(race: Race, condition: TestCondition) -> set[str]:
 
 
 def _alike(held: Held, condition: TestCondition) -> bool:
-    did = set(condition.did) - {"nothing", "speed-raised"}
-    if did & set(LASTING):
-        return False
-    cold = held.oil_degc is not None and held.oil_degc < 50.0
-    same_speed = held.raised == (condition.speed_rpm is not None)
-    if same_speed and held.raised and held.speed_rpm and condition.speed_rpm:
-        same_speed = abs(held.speed_rpm / condition.speed_rpm - 1.0) < 0.3
-    return (
-        set(held.did) - {"nothing", "speed-raised"} == did
-        and same_speed
-        and (cold == (condition.oil == "cold"))
-    )
+    """Was the engine held as the test holds it?"""
+    asked_ = _as_held(condition, None)
+    did = held.did - {"nothing", "speed-raised"}
+    same = did == asked_.did - {"nothing", "speed-raised"} and _same_speed(held, asked_)
+    return same and _is_cold(held) == _is_cold(asked_)
 
 
 def _items_of(condition: TestCondition) -> tuple[str, ...]:
@@ -152,25 +149,30 @@ def _items_of(condition: TestCondition) -> tuple[str, ...]:
     return tuple(dict.fromkeys(kept))
 
 
-def _question(conditions: Sequence[TestCondition]) -> Observed:
-    holds, items = [], []
-    for place, one in enumerate(conditions):
-        holds.append(
-            Held(
-                visit="",
-                condition="",
-                did=frozenset(one.did) & frozenset(ACTIONS),
-                speed_rpm=one.speed_rpm,
-                raised=one.speed_rpm is not None,
-                oil_degc=COLD_DEGC if one.oil == "cold" else HOT_DEGC,
-                oil_u=3.0,
-                length_s=one.for_s or 15.0,
-                gone=tuple(action for action in one.did if action in LASTING),
-            )
-        )
-        none = np.zeros(0)
-        items += [Seen(place, q, REFERENCE.get(q), 0.0, 0.0, none, ()) for q in _items_of(one)]
-    return Observed(tuple(holds), tuple(items), np.zeros((len(items), len(items))))
+def _as_held(one: TestCondition, lasting: str | None) -> Held:
+    return Held(
+        visit="",
+        condition="",
+        did=frozenset(one.did) & frozenset(ACTIONS),
+        speed_rpm=one.speed_rpm,
+        raised=one.speed_rpm is not None,
+        oil_degc=COLD_DEGC if one.oil == "cold" else HOT_DEGC,
+        oil_u=3.0,
+        length_s=one.for_s or 15.0,
+        gone=() if lasting is None else (lasting,),
+    )
+
+
+def _question(conditions: Sequence[TestCondition], lasting: str | None) -> Observed:
+    """A test's conditions as readings still without a value."""
+    none = np.zeros(0)
+    items = [
+        Seen(place, q, REFERENCE.get(q), 0.0, 0.0, none, ())
+        for place, one in enumerate(conditions)
+        for q in _items_of(one)
+    ]
+    holds = tuple(_as_held(one, lasting) for one in conditions)
+    return Observed(holds, tuple(items), np.zeros((len(items), len(items))))
 
 
 def _joined(questions: list[Observed]) -> tuple[Observed, list[list[int]]]:
@@ -202,6 +204,54 @@ def _joined(questions: list[Observed]) -> tuple[Observed, list[list[int]]]:
             mine.append(items[key])
         places.append(mine)
     return Observed(tuple(holds), tuple(seen), np.zeros((len(seen), len(seen)))), places
+
+
+def _steadied(
+    race: Race, whole: Observed, found: list[Floats], blocks: list[Variants]
+) -> list[Floats]:
+    """What is foreseen, moved by what the same engine was off in the condition most like it.
+
+    The virtual engine's own error is much the same in two conditions that are alike, so that a
+    reading which hardly differs from one already made tells hardly anything.
+    """
+    seen = race.leading.question.observed
+    like = [_most_alike(seen, whole.holds[item.place], item) for item in whole.items]
+    if all(j is None for j in like):
+        return found
+    before = predictions(race.leading.question, blocks)
+    moved = []
+    for values, old in zip(found, before, strict=True):
+        new = values.copy()
+        for k, j in enumerate(like):
+            if j is not None:
+                new[:, k] += ALIKE * (seen.items[j].value - old[:, j])
+        moved.append(new)
+    return moved
+
+
+def _most_alike(seen: Observed, held: Held, item: Seen) -> int | None:
+    """The reading of the same quantity at like speed and warmth, untouched where there is one."""
+    fits = [
+        (len(seen.holds[one.place].did - {"nothing", "speed-raised"}), j)
+        for j, one in enumerate(seen.items)
+        if one.quantity == item.quantity and one.reference != "crankcase"
+        and not seen.holds[one.place].gone
+        and _same_speed(seen.holds[one.place], held)
+        and _is_cold(seen.holds[one.place]) == _is_cold(held)
+    ]
+    return min(fits)[1] if fits else None
+
+
+def _same_speed(one: Held, other: Held) -> bool:
+    if one.raised != other.raised:
+        return False
+    if not one.raised or one.speed_rpm is None or other.speed_rpm is None:
+        return True
+    return abs(one.speed_rpm / other.speed_rpm - 1.0) < LIKE_SPEED
+
+
+def _is_cold(held: Held) -> bool:
+    return held.oil_degc is not None and held.oil_degc < COLD_BELOW_DEGC
 
 
 def _engines(race: Race) -> tuple[tuple[Hypothesis, ...], Floats, list[Variants]]:

@@ -77,12 +77,16 @@ def weighed(
     """How probable is each hypothesis, given everything read and told?
 
     Parameters: `odds` before any evidence and `told`, the logarithm of the likelihood of what
-    was seen and told, for every hypothesis in the race.
+    was seen and told, for every hypothesis in the race.  One that an engine as described cannot
+    have keeps its trace: the readings weigh for it as for a cause of none of these.
     """
     question = asked(seen, healthy)
     near, wide = noise_of(seen, barometer_pa), wide_noise_of(seen, barometer_pa)
     race = {h: p for h, p in odds.items() if _possible(h, healthy)}
     readings, draws, cells = _readings(question, near, wide, race, told)
+    trace = {h: p for h, p in odds.items() if h not in race}
+    readings |= dict.fromkeys(trace, readings.get((NONE_OF_THESE,), 0.0))
+    race |= trace
     score = {h: np.log(race[h]) + MODEST * readings[h] + told.get(h, 0.0) for h in race}
     top = max(score.values())
     total = sum(np.exp(s - top) for s in score.values())
