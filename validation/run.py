@@ -128,6 +128,15 @@ def _check(kind: str, shard: int) -> int:
     return 1 if wrong else 0
 
 
+def _check_causes() -> int:
+    """The fixed jobs of the proof of the causes, again."""
+    from validation.causes import run as causes
+
+    wrong = causes.disagreements("fixed", 0)
+    print("\n".join(wrong) if wrong else "causes, fixed jobs agree with the store")
+    return 1 if wrong else 0
+
+
 def missing(kind: str) -> list[int]:
     """The shards of a class that are not yet kept for this method."""
     old = stored(kind)
@@ -156,7 +165,7 @@ def main() -> int:
     kind = SEEDS["fixed"]["class"] if fixed else given.kind
     shard = SEEDS["fixed"]["shard"] if fixed else None if given.shard is None else int(given.shard)
     if given.check:
-        return _check(kind or classes()[0], shard or 0)
+        return max(_check(kind or classes()[0], shard or 0), _check_causes() if fixed else 0)
     part, parts = (int(text) for text in given.part.split("/"))
     _run([kind] if kind else classes()[part - 1 :: parts], shard)
     return 0
