@@ -62,9 +62,18 @@ def advice(race: Race) -> Advice:
         (w for test in open_ if (w := _worth(race, test, views.get(test.name)))),
         key=lambda one: -one.expected_bits / _minutes(open_, one.test),
     )
-    found = tuple(one for one in ranked if _pays(one, open_))[:MOST_SHOWN]
+    found = _short([one for one in ranked if _pays(one, open_)])
     settled = max(cause_sums(race.probability).values()) >= SETTLED
     return Advice(found, halt or (None if found else DONE if settled else NOTHING_WORTH))
+
+
+def _short(ranked: list[NextTest]) -> tuple[NextTest, ...]:
+    """The best for their time, and in any case the one that tells most."""
+    found = ranked[:MOST_SHOWN]
+    if found:
+        telling = max(ranked, key=lambda one: one.expected_bits)
+        found = found if telling in found else [*found[:-1], telling]
+    return tuple(found)
 
 
 def _minutes(tests: Sequence[Test], name: str) -> float:
