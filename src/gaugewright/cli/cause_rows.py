@@ -7,18 +7,20 @@ from collections.abc import Iterable, Sequence
 from gaugewright.cli.table import NO_VALUE, Row, Table, grouped
 from gaugewright.evidence.results import CauseWeight, Findings, Leak, NextTest, Split
 from gaugewright.report import causes, words
+from gaugewright.report.display import in_own_units
+from gaugewright.report.preferences import Preferences
 
 FAILS = (words.SHORT, words.EXCEEDS)
 TESTS_SHOWN = 3
 
 
-def causes_table(findings: Findings) -> Table:
+def causes_table(findings: Findings, preferences: Preferences) -> Table:
     """Each cause with its weight, how bad it would be, and what speaks most for and against.
 
     The figures read and predicted are left to the work record and the findings file.
     """
     visits = causes.several_visits(findings.causes)
-    rows = [_cause_row(w, visits) for w in causes.shown(findings)]
+    rows = [_cause_row(w, preferences, visits) for w in causes.shown(findings)]
     failing = any(c.verdict in FAILS for c in findings.limit_checks)
     notes = (causes.rest(findings), words.JUDGED, words.NO_PASS if failing else "")
     return Table(
@@ -30,8 +32,8 @@ def causes_table(findings: Findings) -> Table:
     )
 
 
-def _cause_row(weight: CauseWeight, visits: bool) -> Row:
-    severity = weight.severity.text if weight.severity else NO_VALUE
+def _cause_row(weight: CauseWeight, preferences: Preferences, visits: bool) -> Row:
+    severity = in_own_units(weight.severity.text, preferences) if weight.severity else NO_VALUE
     sides = (_speaks(weight, side, visits) for side in (1, -1))
     return (causes.percent(weight.probability), causes.name(weight.cause), severity, *sides)
 
@@ -51,21 +53,24 @@ def pairs_table(findings: Findings) -> Table:
     )
 
 
-def tests_table(findings: Findings) -> Table:
+def tests_table(findings: Findings, preferences: Preferences) -> Table:
     """The next tests, cautions above each; or the sentence why none is worth its time."""
-    rows = [pair for test in findings.next_tests[:TESTS_SHOWN] for pair in _test_rows(test)]
+    rows = [
+        pair for test in findings.next_tests[:TESTS_SHOWN] for pair in _test_rows(test, preferences)
+    ]
     later = causes.later(findings.next_tests[TESTS_SHOWN:])
-    stop = findings.stop_rule or ""
-    if not rows and stop:
-        return Table(words.TESTS_HEAD, ("",), grouped([("", (stop,))]))
-    note = " ".join(filter(None, (later, stop, words.TESTS_NOTE)))
-    return Table(words.TESTS_HEAD, words.TERMINAL_TESTS, grouped(rows), frozenset({0, 2}), note)
+    if not rows and findings.stop_rule:
+        return Table(words.TESTS_HEAD, ("",), grouped([("", (findings.stop_rule,))]))
+    first = ((findings.stop_rule, ()),) if findings.stop_rule else ()
+    note = " ".join(filter(None, (later, words.TESTS_NOTE)))
+    groups = (*first, *grouped(rows))
+    return Table(words.TESTS_HEAD, words.TERMINAL_TESTS, groups, frozenset({0, 2}), note)
 
 
-def _test_rows(test: NextTest) -> Iterable[tuple[str, Row]]:
+def _test_rows(test: NextTest, preferences: Preferences) -> Iterable[tuple[str, Row]]:
     """A test's rows: the first names it, each outcome has its own."""
-    heading = _cautions(test)
-    said = [_outcome(split) for split in test.splits] or [NO_VALUE]
+    heading = in_own_units(_cautions(test), preferences)
+    said = [in_own_units(_outcome(split), preferences) for split in test.splits] or [NO_VALUE]
     took = f"{causes.minutes(test)} min"
     yield heading, (took, causes.test_name(test.test), causes.bits(test), said[0])
     for outcome in said[1:]:

@@ -67,7 +67,8 @@ def _print_table(table: Table, console: Console) -> None:
     for heading, rows in table.groups:
         if heading:
             console.print(heading, style="italic")
-        console.print(_grid(rows, table, widths))
+        if rows:
+            console.print(_grid(rows, table, widths))
     if table.note:
         console.print(table.note, style="dim")
 

@@ -34,10 +34,10 @@ def tables(findings: Findings, preferences: Preferences) -> Iterator[Table]:
         matches_table(findings.matches, preferences),
         checks_table(findings.reference_checks, preferences),
         switches_table(findings.switch_checks),
-        cause_rows.causes_table(findings),
+        cause_rows.causes_table(findings, preferences),
         cause_rows.pairs_table(findings),
         cause_rows.leaks_table(findings.leaks),
-        cause_rows.tests_table(findings),
+        cause_rows.tests_table(findings, preferences),
         warnings_table(findings),
     )
     return (table for table in every if table.rows)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import Any, Literal, Union
 
-ParagraphLook = Literal["say", "text", "note", "quote", "lead", "consent"]
+ParagraphLook = Literal["say", "text", "note", "above", "quote", "lead", "consent"]
 PlateLook = Literal["meets", "fails", "open", "none"]
 
 

@@ -11,7 +11,7 @@ from gaugewright.report.cause_chart import MOST, Compared, cause_pictures, compa
 from gaugewright.report.keeping import kept
 from gaugewright.report.preferences import Preferences
 
-SIDE_BY_SIDE = 3
+SIDE_BY_SIDE = 4
 """Leading causes compared in one table; more of them get a table of their own."""
 
 
@@ -27,7 +27,7 @@ def which_cause(
         return [heading, blocks.Paragraph((Run(words.NOT_WEIGHED),))]
     visits = causes.several_visits(findings.causes)
     said = f"{words.JUDGED} {words.NO_PASS}" if warned else words.JUDGED
-    note = blocks.Paragraph((soft(said),), "note")
+    note = blocks.Paragraph((soft(said),), "above")
     rows = [_cause(weight, preferences, visits) for weight in causes.shown(findings)]
     table = _table(words.CAUSE_HEADS, (0.11, 0.33, 0.3, 0.26), rows)
     body = kept(heading, note, table)
@@ -57,7 +57,8 @@ def _cause(weight: CauseWeight, preferences: Preferences, visits: bool) -> Row:
     name = strong(phrases.capital(phrases.breakable(causes.name(weight.cause))))
     lines: list[blocks.Line] = [(name,), (Bar(weight.probability),)]
     if weight.severity:
-        text = phrases.breakable(phrases.one_line(weight.severity.text))
+        told = display.in_own_units(phrases.one_line(weight.severity.text), preferences)
+        text = phrases.breakable(told)
         lines.append((Run(words.SEVERITY.format(text=text)),))
     sides = (
         _speaking(weight, 1, words.SPEAKS_FOR, preferences, visits),
@@ -104,7 +105,7 @@ def _pairs(findings: Findings) -> list[Block]:
     if left > 1e-6:
         other: Cell = ((Run(phrases.capital(words.OTHER_PAIRS)),), (Bar(left),))
         rows.append((_weight(left), other))
-    note = blocks.Paragraph((soft(words.ADD_UP),), "note")
+    note = blocks.Paragraph((soft(words.ADD_UP),), "above")
     table = _table(words.PAIR_HEADS, (0.11, 0.89), rows)
     return kept(blocks.Heading(words.PAIRS_HEAD, 3), note, table)
 
@@ -151,7 +152,7 @@ def _predicted(
                 _reading(row.read, visits),
                 _read(row.read, preferences),
                 *(
-                    _foretold(p, weight, preferences)
+                    _foretold(p, weight, preferences, len(chunk) < SIDE_BY_SIDE)
                     for p, weight in zip(row.predictions, chunk, strict=True)
                 ),
             )
@@ -182,7 +183,9 @@ def _read(read: Predicted, preferences: Preferences) -> Cell:
     return cell(display.number(read.read, causes.half(read.read_low, read.read_high), how))
 
 
-def _foretold(predicted: Predicted | None, weight: CauseWeight, preferences: Preferences) -> Cell:
+def _foretold(
+    predicted: Predicted | None, weight: CauseWeight, preferences: Preferences, roomy: bool
+) -> Cell:
     if predicted is None:
         return cell(soft(words.DASH))
     how = causes.shown_as(predicted, preferences)
@@ -194,8 +197,8 @@ def _foretold(predicted: Predicted | None, weight: CauseWeight, preferences: Pre
         for end in (predicted.predicted_low, predicted.predicted_high)
     )
     ends = words.ENDS.format(low=low, high=high)
-    lines: list[blocks.Line] = [(only,), (soft(f"{ends}; {_pull(predicted)}"),)]
-    return (*lines, _moves(predicted, weight))
+    below = [f"{ends}; {_pull(predicted)}"] if roomy else [ends, _pull(predicted)]
+    return ((only,), *((soft(text),) for text in below), _moves(predicted, weight))
 
 
 def _pull(predicted: Predicted) -> str:

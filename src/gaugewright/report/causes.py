@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+from gaugewright.causes.judging import word_of
+from gaugewright.causes.tests import KNOCK, NO_PRESSURE, every_test
 from gaugewright.evidence.results import (
     CauseWeight,
     Findings,
@@ -24,9 +26,6 @@ SHOWN_FROM = 0.01
 SAYS = math.log(1.1)
 """What moves the odds by less than a tenth says nothing of weight."""
 
-WORD_FROM = ((0.6, "likely"), (0.2, "possible"), (0.02, "not excluded"), (0.0, "hardly"))
-"""The owner's word where the findings give none; judged, not measured."""
-
 ALWAYS_SHOWN = "none-of-these"
 IN_NO_PAIR = ("none-of-these", "nothing-wrong")
 
@@ -40,8 +39,15 @@ def name(cause: str) -> str:
 
 
 def test_name(test: str) -> str:
-    """A test or an action in words."""
-    return words.TEST.get(test) or words.DID.get(test) or test.replace("-", " ")
+    """A test or an action in words, as they stand within a sentence."""
+    titles = {one.name: one.title for one in every_test()}
+    said = titles.get(test) or words.DID.get(test) or test.replace("-", " ")
+    return said[:1].lower() + said[1:]
+
+
+def engine_off(findings: Findings) -> bool:
+    """Whether the stop rule is that the engine must not run."""
+    return findings.stop_rule in (KNOCK, NO_PRESSURE)
 
 
 def percent(share: float, unit: bool = True) -> str:
@@ -65,7 +71,7 @@ def chance_word(chance: float) -> str:
 
 def owner_word(weight: CauseWeight) -> str:
     """The owner's word for a cause: likely, possible, not excluded or hardly."""
-    return weight.word or next(w for least, w in WORD_FROM if weight.probability >= least)
+    return weight.word or word_of(weight.probability)
 
 
 def odds(speaks: float) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -142,6 +143,38 @@ def stated(value: float, how: Shown) -> str:
         if abs(shown_value - round(shown_value, places)) <= 1e-9 * max(abs(shown_value), 1.0):
             return f"{digits(shown_value, places, how.signed)}{NO_BREAK}{how.unit}"
     return f"{digits(shown_value, how.most_decimals, how.signed)}{NO_BREAK}{how.unit}"
+
+
+_KPA = re.compile(
+    r"(?P<first>[-+\u2212]?\d+(?:\.\d+)?)(?: to (?P<last>[-+\u2212]?\d+(?:\.\d+)?))?[ \u00a0]kPa\b"
+)
+_OF_AIR = re.compile("crankcase|manifold|sump|vent|vacuum")
+
+
+def in_own_units(text: str, preferences: Preferences) -> str:
+    """A sentence with its kilopascals told in the workshop's units, and true minus signs.
+
+    Where the sentence speaks of crankcase, manifold, sump or vent, it is the unit for these.
+    Figures keep the fineness they had.
+    """
+    of_air = _OF_AIR.search(text.lower()) is not None
+    unit = preferences.vacuum_unit if of_air else preferences.pressure_unit
+    per_unit = scale(unit, "pressure")[0] / PASCAL_IN_KPA
+
+    def told(found: re.Match[str]) -> str:
+        ends = [end for end in (found["first"], found["last"]) if end]
+        return f"{' to '.join(_told(end, per_unit) for end in ends)}{NO_BREAK}{unit}"
+
+    said = re.sub(r"(?<![\w.])-(?=\d)", MINUS, _KPA.sub(told, text))
+    return re.sub(r"[ \u00a0]degC\b", f"{NO_BREAK}{SPELLED['degC']}", said)
+
+
+def _told(figure: str, per_unit: float) -> str:
+    """A figure of kilopascals in another unit, no coarser than it was."""
+    step = 10.0 ** -len(figure.partition(".")[2]) / per_unit
+    places = max(-math.floor(math.log10(step) + 1e-9), 0)
+    value = float(figure.replace(MINUS, "-")) / per_unit
+    return digits(value, places, signed=figure.startswith("+"))
 
 
 def aligned(figures: list[Number]) -> list[Number]:

@@ -21,16 +21,15 @@ def behind_it(job: Job, findings: Findings, story: Story | None, room: Tightness
         return []
     warned = missing.failing(story) is not None or missing.lamp_on(job)
     points = _points(findings, warned, room)
-    step = _step(findings, room)
-    return [blocks.Heading(_title(story)), *points, *step]
+    if not warned and _over(story):
+        return [blocks.Heading(words.OWNER_CAUSES_WERE), *points]
+    return [blocks.Heading(words.OWNER_CAUSES), *points, *_step(findings, room)]
 
 
-def _title(story: Story | None) -> str:
-    """Its heading: of what is so now, or of what was so before the last work."""
-    if story is None or story.limit is None or len(story.told) < 2:
-        return words.OWNER_CAUSES
-    open_now = missing.failing(story) is not None or missing.undecided(story)
-    return words.OWNER_CAUSES if open_now else words.OWNER_CAUSES_WERE
+def _over(story: Story | None) -> bool:
+    """Whether the last of several states meets the limit: the causes are then of what was."""
+    several = story is not None and story.limit is not None and len(story.told) > 1
+    return several and not missing.undecided(story)
 
 
 def _points(findings: Findings, warned: bool, room: Tightness) -> list[Block]:
@@ -95,10 +94,14 @@ def _besides(findings: Findings, told: list[CauseWeight], warned: bool) -> list[
 
 def _step(findings: Findings, room: Tightness) -> list[Block]:
     """The first of the next tests in plain words, or that none is worth its time."""
+    stop = findings.stop_rule
+    if stop and causes.engine_off(findings):
+        return [blocks.Caution((strong(phrases.sentence(stop), "caution"),), filled=True)]
     if findings.next_tests:
         return [blocks.Paragraph(_next(findings.next_tests[0], room))]
-    if findings.stop_rule:
-        return [blocks.Paragraph((strong(f"{words.OWNER_NEXT} "), Run(words.OWNER_STOP)))]
+    if stop:
+        said = words.OWNER_STOP if "%" in stop else phrases.sentence(stop)
+        return [blocks.Paragraph((strong(f"{words.OWNER_NEXT} "), Run(said)))]
     return []
 
 

@@ -48,7 +48,7 @@ def record_page(outcome: Outcome, preferences: Preferences) -> blocks.Page:
         *matches_table.switches(outcome),
         *_which_cause(outcome, preferences),
         *cause_tables.leaks(outcome.findings),
-        *next_tables.next_tests(outcome.findings),
+        *next_tables.next_tests(outcome.findings, preferences),
         *_not_tested(outcome),
         *_warnings(outcome),
         *_files(outcome),

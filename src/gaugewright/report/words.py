@@ -313,19 +313,13 @@ TESTS_NOTE = (
 TEST_TELLS = "Tells {bits}"
 BITS = "{bits}\u00a0bit"
 TEST_SAVES = "spares {minutes}\u00a0min of work on a wrong call"
-TEST_EFFORT = "takes {effort}"
+TEST_EFFORT = "effort: {effort}"
 OUTCOME_HEADS = ("what would be seen", "chance", "it would leave")
 LATER_TESTS = "Then: {tests}."
 LATER_TEST = "{test}, {minutes}\u00a0min"
 NOT_WHEN = "Not when:"
 MIND = "Mind:"
 NO_TEST = "No next test was worked out."
-TEST = {
-    "leak-down": "leak-down",
-    "smoke-test": "smoke test of the intake",
-    "second-gauge": "a second gauge beside the first",
-    "dipstick": "oil level at the dipstick",
-}
 TERMINAL_CAUSES = ("weight", "cause", "if so", "speaks most for it", "speaks most against it")
 TERMINAL_TESTS = ("time", "test", "tells", "what would be seen, and what it would leave")
 TERMINAL_OUTCOME = "{saw} ({chance})"
