@@ -34,6 +34,19 @@ def vocabulary(part: object) -> Iterator[str]:
             yield from vocabulary(inner)
 
 
+def made(tree: ast.Module) -> set[str]:
+    """Codes that a note or a caveat in this tree is made with."""
+    return {
+        node.args[0].value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in MAKERS
+        and node.args
+        and isinstance(node.args[0], ast.Constant)
+    }
+
+
 def codes(tree: ast.Module, known: set[str]) -> set[str]:
     """Codes in this tree: what a note or caveat is made with, and words joined by hyphens."""
     prose = {
@@ -49,15 +62,6 @@ def codes(tree: ast.Module, known: set[str]) -> set[str]:
         and isinstance(node.value, str)
         and id(node) not in prose
         and KEBAB.fullmatch(node.value)
-    }
-    made = {
-        node.args[0].value
-        for node in ast.walk(tree)
-        if isinstance(node, ast.Call)
-        and isinstance(node.func, ast.Name)
-        and node.func.id in MAKERS
-        and node.args
-        and isinstance(node.args[0], ast.Constant)
     }
     appended = {
         node.args[0].value
@@ -77,7 +81,7 @@ def codes(tree: ast.Module, known: set[str]) -> set[str]:
         and re.fullmatch(r"[a-z-]{4,}", node.elts[0].value)
         and isinstance(node.elts[2], ast.Attribute | ast.Name | ast.Call | ast.JoinedStr)
     }
-    return (words | made | appended | counted) - known
+    return (words | made(tree) | appended | counted) - known
 
 
 def emitted() -> set[str]:
@@ -86,6 +90,8 @@ def emitted() -> set[str]:
     for room in ROOMS:
         for path in sorted((SOURCE / room).glob("*.py")):
             found |= codes(ast.parse(path.read_text(encoding="utf-8")), known)
+    for path in sorted((SOURCE / "causes").glob("*.py")):  # its other words are names of causes
+        found |= made(ast.parse(path.read_text(encoding="utf-8")))
     return found
 
 

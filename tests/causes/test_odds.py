@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from gaugewright.causes import catalogue, odds_file
 from gaugewright.causes.catalogue import ALONE, NAMES
-from gaugewright.causes.odds import COLUMNS, mixture_of, odds_of, updated
+from gaugewright.causes.odds import COLUMNS, followed, mixture_of, odds_of, updated
 from gaugewright.causes.view import JobView, Observed
 from gaugewright.errors import InputError
 
@@ -221,6 +221,27 @@ def test_closed_jobs_are_counted_by_column(tmp_path: Path) -> None:
     counts = odds_file.read_closed(path)
     assert counts["lamp"] == {("oil-thin",): 5.0}
     assert counts["running"] == {("intake-leak",): 1.0}
+
+
+def test_columns_follow_their_own_jobs_and_the_shares_follow_all() -> None:
+    table = odds_file.shipped()
+    after = followed(
+        table,
+        {"lamp": {("oil-thin",): 10.0}, "running": {("worn-rings", "oil-level-low"): 10.0}},
+        strength=50.0,
+    )
+    assert after.columns["pressure"] == table.columns["pressure"]
+    share = {
+        column: after.columns[column]["oil-thin"] / sum(after.columns[column].values())
+        for column in ("lamp", "running")
+    }
+    before = {
+        column: table.columns[column]["oil-thin"] / sum(table.columns[column].values())
+        for column in ("lamp", "running")
+    }
+    assert share["lamp"] == pytest.approx((50.0 * before["lamp"] + 10.0) / 60.0)
+    assert share["running"] == pytest.approx(50.0 * before["running"] / 60.0)
+    assert after.two_faults == pytest.approx((50.0 * 0.25 + 10.0) / 70.0)
 
 
 def test_errors_of_closed_jobs_name_their_place(tmp_path: Path) -> None:

@@ -19,11 +19,11 @@ from gaugewright.errors import InputError, OutputError, Problem
 
 @pytest.fixture
 def analysed(monkeypatch: pytest.MonkeyPatch, outcome: Outcome) -> None:
-    monkeypatch.setattr(command, "_analysed", lambda path: outcome)
+    monkeypatch.setattr(command, "_analysed", lambda path, table: outcome)
 
 
 def failing(error: BaseException):  # type: ignore[no-untyped-def]
-    def fail(path: Path) -> Outcome:
+    def fail(path: Path, table: object) -> Outcome:
         raise error
 
     return fail

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import gaugewright
 from gaugewright.analysis.causes import with_causes
@@ -28,14 +29,22 @@ from gaugewright.evidence.weigh import weigh, with_common_blocks
 from gaugewright.job.model import Job
 from gaugewright.sensing.shared import SharedErrors
 
+if TYPE_CHECKING:
+    from gaugewright.causes.odds import Table
+
 
 def analyse(
-    job: Job, folder: Path, progress: Progress | None = None, memory: Memory | None = None
+    job: Job,
+    folder: Path,
+    progress: Progress | None = None,
+    memory: Memory | None = None,
+    table: Table | None = None,
 ) -> Outcome:
     """What do this job's recordings and hand readings say?
 
     Parameters: a validated `job` and the `folder` its files lie in; `progress` is told each
-    stage; a `memory` that is handed in again spares what has not changed.
+    stage; a `memory` that is handed in again spares what has not changed; `table` holds the odds
+    of the causes before any evidence (None: the shipped ones).
     Returns the findings (every ± a 95 % interval) with the material of both pages.
     Raises InputError with one sentence for everything that cannot be used.
     """
@@ -56,7 +65,7 @@ def analyse(
         warnings=(*findings.warnings, *_caveats(lanes, zeros, barometer_pa)),
     )
     tell("weighing the causes")
-    findings = with_causes(findings, job, case, barometer_pa)
+    findings = with_causes(findings, job, case, barometer_pa, table)
     tell("drawing")
     return _outcome(job, lanes, book, zeros, findings, dict(told), case.gathered.stretches)
 

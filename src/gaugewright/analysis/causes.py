@@ -23,7 +23,8 @@ def with_causes(
     """The findings with causes, severities, leaks and next tests.
 
     A job that asks nothing (no complaint, nothing observed, no limit) gets none, and neither does
-    an engine that the virtual one cannot be; the warnings say so.
+    an engine that the virtual one cannot be; the warnings say so.  `table`: the odds before any
+    evidence, None for the shipped ones; others are told in the warnings.
     """
     reason = _reason_against(job)
     if reason is not None:
@@ -41,8 +42,16 @@ def with_causes(
         leaks=leaks(race),
         next_tests=advised.tests,
         stop_rule=advised.stop_rule,
-        warnings=(*findings.warnings, *found.caveats),
+        warnings=(*findings.warnings, *found.caveats, *_origin(table)),
     )
+
+
+def _origin(table: Table | None) -> tuple[Caveat, ...]:
+    """Whose odds they are, where they are not the shipped ones."""
+    if table is None:
+        return ()
+    said = table.origin or "not those that ship with the program"
+    return (Caveat("odds-replaced", f"the odds before any evidence are {said}", "causes"),)
 
 
 def _reason_against(job: Job) -> Caveat | None:

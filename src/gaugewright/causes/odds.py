@@ -36,13 +36,15 @@ class Table:
 
     `columns`: kind of job -> cause -> odds, of which only ratios matter.  `two_faults`: share of
     faulty cars with two faults at once; `consequences`: share of those in which one brought the
-    other.  `kinds`: share of engines of each kind.
+    other.  `kinds`: share of engines of each kind.  `origin`: where the odds come from, in words;
+    empty for those that ship with the program.
     """
 
     columns: Mapping[Column, Mapping[str, float]]
     two_faults: float
     consequences: float
     kinds: Mapping[str, Mapping[str, float]]
+    origin: str = ""
 
 
 def odds_of(table: Table, view: JobView) -> dict[Hypothesis, float]:
@@ -160,6 +162,21 @@ def updated(
         two_faults=_beta_mean(table.two_faults, strength, twice, all_faulty),
         consequences=_beta_mean(table.consequences, strength * table.two_faults, brought, twice),
     )
+
+
+def followed(table: Table, closed: Mapping[Column, Counts], strength: float = STRENGTH) -> Table:
+    """The table after the closed jobs of every kind.
+
+    Each column follows its own jobs; the shares of two faults and of consequences follow all of
+    them at once.  Parameters, source and what is raised as `updated`.
+    """
+    every: dict[tuple[str, ...], float] = {}
+    columns = dict(table.columns)
+    for column, counts in closed.items():
+        columns[column] = updated(table, counts, strength, column).columns[column]
+        for causes, count in counts.items():
+            every[causes] = every.get(causes, 0.0) + count
+    return replace(updated(table, every, strength), columns=columns)
 
 
 def _beta_mean(share: float, strength: float, hits: float, tries: float) -> float:

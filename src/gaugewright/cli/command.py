@@ -14,6 +14,7 @@ from gaugewright.errors import GaugewrightError, OutputError, Problem
 
 if TYPE_CHECKING:
     from gaugewright.analysis.outcome import Outcome
+    from gaugewright.causes.odds import Table
     from gaugewright.report.preferences import Preferences
 
 TRACEBACK = "GAUGEWRIGHT_TRACEBACK"
@@ -59,7 +60,7 @@ def _defect_text(defect: Exception) -> str:
 def analyse_command(flags: Namespace) -> None:
     """`gaugewright analyse`: read a job, print its findings, write what is asked for."""
     preferences = _preferences(flags)
-    outcome = _analysed(flags.job)
+    outcome = _analysed(flags.job, _own_odds(flags))
     _show(outcome, preferences)
     if flags.json is not None:
         _say_where("findings", [_write_findings(outcome, flags.json)])
@@ -105,13 +106,24 @@ def _preferences(flags: Namespace) -> Preferences:
     return preferences(flags, dt.date.today())
 
 
-def _analysed(path: Path) -> Outcome:
+def _own_odds(flags: Namespace) -> Table | None:
+    from gaugewright.cli.settings import odds_files
+
+    odds, closed = odds_files(flags)
+    if odds is None and closed is None:
+        return None
+    from gaugewright.causes.own_odds import own_table
+
+    return own_table(odds, closed)
+
+
+def _analysed(path: Path, table: Table | None = None) -> Outcome:
     from gaugewright.analysis.analyse import analyse
     from gaugewright.cli.progress import progress
     from gaugewright.job.folder import opened
 
     with opened(path) as (job, folder), progress() as tell:
-        return analyse(job, folder, tell)
+        return analyse(job, folder, tell, table=table)
 
 
 def _show(outcome: Outcome, preferences: Preferences) -> None:

@@ -105,6 +105,16 @@ def _add_analyse(analyse: argparse.ArgumentParser) -> None:
     analyse.add_argument(
         "--report", type=_path, metavar="FOLDER", help="write both pages into this folder"
     )
+    own = analyse.add_argument_group("odds of the causes before any evidence")
+    own.add_argument(
+        "--odds", type=_path, metavar="FILE", help="a table of odds in place of the shipped one"
+    )
+    own.add_argument(
+        "--closed",
+        type=_path,
+        metavar="FILE",
+        help="the workshop's closed jobs, to move the odds by",
+    )
     _add_preferences(analyse)
 
 

@@ -1,7 +1,7 @@
-"""The user's own settings: units, paper, the workshop's name.
+"""The user's own settings: units, paper, the workshop's name, the workshop's odds.
 
-`settings.toml` in the configuration folder of the user; flags win over it, and the findings
-follow neither.
+`settings.toml` in the configuration folder of the user; flags win over it.  The findings follow
+nothing of it but the odds, which say so in their warnings.
 """
 
 from __future__ import annotations
@@ -22,7 +22,9 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "pressure_unit": PRESSURE_UNITS,
     "vacuum_unit": VACUUM_UNITS,
 }
-KEYS = (*CHOICES, "workshop")
+FILES = ("odds", "closed")
+"""Files, from the folder of settings.toml where their path is not a whole one."""
+KEYS = (*CHOICES, "workshop", *FILES)
 
 
 def settings_path() -> Path:
@@ -39,11 +41,25 @@ def preferences(flags: Namespace, today: dt.date) -> Preferences:
     """
     from gaugewright.report.preferences import Preferences
 
-    stated = read_settings(settings_path())
+    stated = {k: v for k, v in read_settings(settings_path()).items() if k not in FILES}
     for key in CHOICES:
         if getattr(flags, key, None) is not None:
             stated[key] = getattr(flags, key)
     return Preferences(printed=today, **stated)
+
+
+def odds_files(flags: Namespace) -> tuple[Path | None, Path | None]:
+    """The table of odds and the closed jobs to follow: of the flags, else of settings.toml.
+
+    Raises InputError with every setting that cannot be used.
+    """
+    path = settings_path()
+    stated = read_settings(path)
+    odds, closed = (
+        getattr(flags, key, None) or (path.parent / stated[key] if key in stated else None)
+        for key in FILES
+    )
+    return odds, closed
 
 
 def read_settings(path: Path) -> dict[str, Any]:
