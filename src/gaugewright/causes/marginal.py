@@ -182,6 +182,7 @@ def _lines(
     at_all = []
     for index, (causes, severity, width) in enumerate(middles):
         at = np.zeros(d + len(causes)) if points is None else points[index]
+        at = _within(at, severity, width, d)
         at_all.append(at)
         blocks.append(_around(causes, severity, width, at, d))
     found = predictions(question, blocks)
@@ -189,6 +190,13 @@ def _lines(
         _line(values, at, causes, width, d)
         for values, at, (causes, _, width) in zip(found, at_all, middles, strict=True)
     ]
+
+
+def _within(at: Floats, severity: Floats, width: Floats, d: int) -> Floats:
+    """The point with its severities where there are any: from 0 to a step short of 1."""
+    spread = spread_of(width)
+    low, high = -severity / spread, (1.0 - STEP_SEVERITY - severity) / spread
+    return np.concatenate([at[:d], np.clip(at[d:], low, high)])
 
 
 def _around(
@@ -199,7 +207,6 @@ def _around(
     z = np.tile(at[:d], (1 + d + k, 1))
     z[1 + np.arange(d), np.arange(d)] += STEP_Z
     grave = np.tile(severity + at[d:] * spread_of(width), (1 + d + k, 1))
-    grave = np.clip(grave, 0.0, 1.0 - STEP_SEVERITY)
     grave[1 + d + np.arange(k), np.arange(k)] += STEP_SEVERITY
     return Variants(causes, grave, z)
 
