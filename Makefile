@@ -25,7 +25,7 @@ help:
 	@echo "pins          requirements/*.txt afresh"
 	@echo "schemas       the JSON Schemas that ship with the package, afresh"
 	@echo "help-text     what --help prints, afresh from the options"
-	@echo "pictures      the pictures in docs/pictures and the page of causes, afresh"
+	@echo "pictures      the pictures in docs/pictures and what the pages print from tables, afresh"
 	@echo "notice        NOTICE, afresh from the installed packages"
 
 $(VENV)/bin/python:
@@ -98,6 +98,7 @@ help-text: $(VENV)/.run
 pictures: $(VENV)/.dev
 	$(BIN)/python docs/pictures/make.py
 	$(BIN)/python docs/reference/causes.py
+	$(BIN)/python docs/explanation/which_cause.py
 
 notice: $(VENV)/.dev
 	$(BIN)/python tests/house/notice.py > NOTICE
