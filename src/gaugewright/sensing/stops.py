@@ -162,7 +162,8 @@ def _pinned(
 ) -> Bools | None:
     count = int(np.count_nonzero(near))
     if step <= 0.0:
-        ties = float(np.mean(np.diff(values[~near][:200_000]) == 0.0)) if (~near).any() else 1.0
+        away = values[~near][:200_000]
+        ties = float(np.mean(np.diff(away) == 0.0)) if len(away) > 1 else 1.0
         return near if ties < 0.02 and bool(np.ptp(inside, axis=1).any()) else None
     depth = sign * (end - values)
     next_in = int(np.count_nonzero((depth > 0.5 * step) & (depth <= 1.5 * step)))
