@@ -69,6 +69,20 @@ class Case:
         """What is wrong."""
         return self.patient.truth
 
+    def parting(self, items: frozenset[str]) -> frozenset[str]:
+        """Those items in the sense of `discriminating.toml`: with the oil's temperature."""
+        known = self.bench.warmth in ("column", "hand")
+        return items if known else items - {"hot-idle"}
+
+    def possible(self, items: Iterable[str]) -> frozenset[str]:
+        """Those items that this workshop can bring of this engine.
+
+        One that reads no temperature at all cannot tell cold from hot.
+        """
+        kept = possible(items, self.patient)
+        blind = self.bench.warmth == "none"
+        return frozenset(i for i in kept if not (blind and i in KINDS and KINDS[i].cold))
+
     def random(self, item: str) -> Rng:
         """The chance of one item, the same whichever others are written."""
         places = [*KINDS, "zero", "second-gauge", "files"]
@@ -110,11 +124,12 @@ def draw(seed: int, number: int, kind: str) -> Case:
     told = draw_told(rng, patient, manner)
     bench = draw_bench(rng, patient.car.build, patient.engine)
     saw, codes = observe(rng, patient)
-    items = draw_items(rng, patient, kind)
-    return Case(seed, number, patient, manner, bench, told, saw, codes, items)
+    case = Case(seed, number, patient, manner, bench, told, saw, codes, frozenset())
+    case.items = case.possible(draw_items(rng, kind))
+    return case
 
 
-def draw_items(rng: Rng, patient: Patient, kind: str) -> frozenset[str]:
+def draw_items(rng: Rng, kind: str) -> set[str]:
     """What this job holds: from a bare first recording to all that parts causes."""
     names = list(RICHNESS)
     richness = str(rng.choice(names, p=list(RICHNESS.values())))
@@ -128,7 +143,7 @@ def draw_items(rng: Rng, patient: Patient, kind: str) -> frozenset[str]:
         chance = little + (much - little) * share
         if rng.random() < (0.7 * chance if richness == "bare" else chance):
             wanted.add(f"saw:{what}")
-    return possible(wanted | {"hot-idle"}, patient)
+    return wanted | {"hot-idle"}
 
 
 def possible(items: Iterable[str], patient: Patient) -> frozenset[str]:

@@ -22,7 +22,8 @@ TRIM_STEP = 0.0078125
 ZERO_S = 8.0
 APART_S = 90.0
 """Between the starts of two stretches on the job's clock."""
-MANIFOLD_SIGMA_PA = 800.0
+WARM_UP_S = 1500.0
+"""From the cold stretches to the hot ones."""
 
 
 def written(case: Case, items: frozenset[str], folder: Path) -> tuple[list[Table], list[Table]]:
@@ -46,7 +47,8 @@ def written(case: Case, items: frozenset[str], folder: Path) -> tuple[list[Table
 
 def _offset_s(item: str) -> float:
     kind = KINDS[item]
-    return APART_S * (1 + TAKEN.index(item)) + 60.0 * kind.minutes_on
+    warmed = 0.0 if kind.cold else WARM_UP_S
+    return APART_S * TAKEN.index(item) + warmed + 60.0 * kind.minutes_on
 
 
 def _feels_case(items: frozenset[str], lived: Lived) -> bool:
@@ -203,7 +205,7 @@ def _by_hand(case: Case, items: frozenset[str], item: str, lived: Lived) -> list
     """What was read off and noted in this stretch."""
     rng = np.random.default_rng([case.seed, case.number, 8, list(KINDS).index(item)])
     bench, noted = case.bench, []
-    if bench.warmth == "hand":
+    if bench.warmth == "hand" or (lived.kind.cold and bench.warmth == "coolant"):
         degc = lived.mean("oil_degc") + bench.warmth_error_k + 0.5 * float(rng.standard_normal())
         noted.append(("oil-temperature", f"{degc:.1f} degC", "0.5 K", THERMOMETER["name"]))
     if _feels_case(items, lived) and bench.crankcase == "hand":
@@ -268,7 +270,7 @@ def _zero(case: Case, folder: Path) -> Table:
         "visit": "first",
         "file": _put(case, folder, "zero", columns),
         "rate": f"{RATE_HZ:g} Hz",
-        "clock_offset": "0 s",
+        "clock_offset": f"{WARM_UP_S:g} s",
         "signal": signals,
         "condition": [
             {"name": "engine off", "from": "0.2 s", "to": "7.8 s", "did": ["engine-off"]}

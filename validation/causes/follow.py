@@ -21,7 +21,7 @@ from gaugewright.analysis.analyse import analyse
 from gaugewright.evidence.results import Findings, NextTest
 from gaugewright.job.folder import read
 from validation.causes.answers import answer_of, prior_answer
-from validation.causes.cases import Case, possible, write
+from validation.causes.cases import Case, write
 from validation.causes.engines import HERE, Rng
 from validation.causes.score import GATES
 from validation.causes.truths import TRADE, suits
@@ -87,7 +87,7 @@ def followed(case: Case) -> Row:
 
 def by_advice(case: Case, rng: Rng) -> Way:
     """The first advised test that can be done, again and again, until one cause has enough."""
-    way = Way(possible(BARE, case.patient))
+    way = Way(case.possible(BARE))
     for _ in range(MOST_STEPS):
         findings = _analysed(case, way)
         if not _weighed(way, findings) or way.settled:
@@ -145,7 +145,7 @@ def _next(case: Case, way: Way, advised: Sequence[NextTest]) -> NextTest | None:
 
 def _added(case: Case, way: Way, test: str) -> frozenset[str]:
     new = frozenset(LOOKS["adds"][test])
-    return possible(way.items | new, case.patient)
+    return case.possible(way.items | new)
 
 
 def _do(case: Case, way: Way, test: NextTest, rng: Rng, causes: Mapping[str, float]) -> None:

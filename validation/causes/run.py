@@ -82,7 +82,7 @@ def analysed(case: Case) -> Row:
         job, folder = read(Path(place))
         findings = analyse(job, folder).findings
         seconds = time.perf_counter() - made
-    row = score.row(case, case.items, answer_of(findings), seconds)
+    row = score.row(case, case.parting(case.items), answer_of(findings), seconds)
     return row | {"readings": len(findings.readings), "made_in": round(made - began, 2)}
 
 

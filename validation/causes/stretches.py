@@ -19,6 +19,10 @@ RATE_HZ = 2000.0
 STRETCH_S = 15.0
 LEAD_S = 3.0
 """Before a manoeuvre: the engine as found."""
+SOAKED_K = 2.0
+"""By how much the coolant of an engine that has stood is warmer than its oil, just started."""
+READ_S = 4.0
+"""What is read off by hand in a manoeuvre is read in its last seconds."""
 BLOCKED_S, BLOCKED_MOST_PA = 10.0, 3000.0
 """Common practice: blocked for seconds, ended at once above this."""
 LANES = (
@@ -77,13 +81,14 @@ KINDS: dict[str, Kind] = {
     "oil-topped-up": Kind("oil topped up", ("oil-topped-up",)),
 }
 """What a job can hold; "zero" has no engine that runs."""
+_LASTING = ("oil-topped-up", "level-corrected", "oil-changed")
+_COLD = tuple(name for name, kind in KINDS.items() if kind.cold)
 TAKEN = (
-    *(name for name in KINDS if name not in ("oil-topped-up", "level-corrected", "oil-changed")),
-    "oil-topped-up",
-    "level-corrected",
-    "oil-changed",
+    *_COLD,
+    *(name for name in KINDS if name not in (*_LASTING, *_COLD)),
+    *_LASTING,
 )
-"""In the order in which a workshop takes them: what lasts comes last."""
+"""In the order in which a workshop takes them: cold ones first, what lasts last."""
 
 
 @dataclass(frozen=True)
@@ -119,8 +124,9 @@ class Lived:
     to_s: float
 
     def mean(self, lane: str) -> float:
-        """The true mean over the marked part."""
-        inside = (self.time_s >= self.from_s) & (self.time_s < self.to_s)
+        """The true mean over the marked part, of a manoeuvre over its last seconds."""
+        from_s = max(self.from_s, self.to_s - READ_S) if self.kind.lead else self.from_s
+        inside = (self.time_s >= from_s) & (self.time_s < self.to_s)
         return float(np.mean(self.lanes[lane][inside]))
 
 
@@ -138,7 +144,8 @@ def live(
     lanes = (*LANES, "ignition_v") if pick_up else LANES
     fitted = Fitted(pick_up) if pick_up else None
     number = manner.seed + list(KINDS).index(item)
-    lived = run(build, after, planned(parts), RATE_HZ, number, lanes=lanes, fitted=fitted)
+    plan = planned(parts, coolant_degc=manner.cold_degc + SOAKED_K) if kind.cold else planned(parts)
+    lived = run(build, after, plan, RATE_HZ, number, lanes=lanes, fitted=fitted)
     from_s = LEAD_S if kind.lead else 0.0
     to_s = from_s + seconds
     if blocked:
