@@ -233,7 +233,7 @@ def _measured_so(case: Case, situation: Situation, level: Level, reference: str)
     """Was it measured against this reference, rather than brought to it?"""
     return any(
         source.held.labels == level.labels
-        and source.held.reference == reference
+        and (source.held.quantity, source.held.reference) == (level.quantity, reference)
         and (source.held.visit, source.held.state, source.held.condition)
         == (situation.visit, situation.state, situation.condition)
         for source in case.gathered.sources
