@@ -12,6 +12,19 @@ from report_sample import VARIANTS, preferences
 
 from gaugewright.report import pages
 
+FORBIDDEN = (
+    "safe to drive",
+    "roadworthy",
+    "no fault",
+    "nothing wrong",
+    "nothing is wrong",
+    "all clear",
+    "in order",
+    "healthy",
+    "passed",
+)
+"""What no page may say."""
+
 
 @cache
 def files(name: str, paper: str = "a4") -> dict[str, bytes]:

@@ -32,7 +32,7 @@ def which_cause(
     table = _table(words.CAUSE_HEADS, (0.11, 0.33, 0.3, 0.26), rows)
     body = kept(heading, note, table)
     others = causes.rest(findings)
-    body += [blocks.Paragraph((Run(others),), "text")] if others else []
+    body += [blocks.Paragraph((Run(phrases.breakable(others)),), "text")] if others else []
     body += _pairs(findings)
     return body + _leading(findings, preferences, width, visits)
 

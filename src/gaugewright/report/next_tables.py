@@ -26,7 +26,7 @@ def next_tests(findings: Findings, preferences: Preferences) -> list[Block]:
     for test in tests[1:]:
         body += kept(*test)
     later = causes.later(findings.next_tests[IN_FULL:])
-    return body + ([blocks.Paragraph((Run(later),))] if later else [])
+    return body + ([blocks.Paragraph((Run(phrases.breakable(later)),))] if later else [])
 
 
 def _stop(findings: Findings) -> list[Block]:

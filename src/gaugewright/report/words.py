@@ -285,8 +285,9 @@ LINK = {
 OTHER_PAIRS = "all others together"
 PREDICTED_HEAD = "What was read against what each leading cause predicts"
 PREDICTED_NOTE = (
-    "Intervals of 95\u00a0%. Hollow: against the outside air; filled: at the bearings. The pale "
-    "band is the reading, drawn down over the predictions."
+    "Each prediction is made from all the other readings. Intervals of 95\u00a0%. Hollow: against "
+    "the outside air; filled: at the bearings. The pale band is the reading, drawn down over the "
+    "predictions."
 )
 PREDICTED_TABLE_NOTE = (
     "Odds: how this reading alone moves this cause against all others. Above, below: where the "
