@@ -157,6 +157,22 @@ def test_the_next_step_is_in_words_with_minutes_and_no_figure_of_chance() -> Non
     assert "something that these readings cannot weigh (very unlikely)" in said
 
 
+def test_a_test_that_cannot_change_the_head_says_which_second_cause_it_settles() -> None:
+    lead = weight("breather-blocked", 0.99)
+    splits = tuple(
+        replace(s, leaves=(lead, weight("worn-rings", p)))
+        for s, p in zip(TESTS[0].splits, (0.1, 0.7, 0.2), strict=True)
+    )
+    test = replace(TESTS[0], splits=splits)
+    said = sheet(weighed(judged(95.0, 84.0), next_tests=(test,)))
+    assert words.OWNER_TELLS.format(cause="piston rings worn") in said
+    assert "It would point to" not in said
+    flat = tuple(replace(s, leaves=(lead,)) for s in splits)
+    said = sheet(weighed(judged(95.0, 84.0), next_tests=(replace(test, splits=flat),)))
+    assert "about 5 minutes." in said
+    assert "It would" not in said
+
+
 def test_what_was_behind_it_is_told_as_past_once_the_limit_is_met() -> None:
     assert words.OWNER_CAUSES_WERE in sheet(weighed())
     assert words.OWNER_NEXT not in sheet(weighed())
@@ -324,6 +340,7 @@ def test_units_are_the_workshops_own_in_predictions_and_in_sentences() -> None:
         ),
         ("with the crankcase above +3 kPa", "with the crankcase above +0.9\u00a0inHg"),
         ("fuel trims -3 to +2 %", "fuel trims \u22123 to +2 %"),
+        ("fuel trims -0 to +10 %", "fuel trims 0 to +10 %"),
         ("hose-off at 80 degC, 2-stage pump", "hose-off at 80\u00a0\u00b0C, 2-stage pump"),
     ],
 )

@@ -27,6 +27,9 @@ SAYS = math.log(1.1)
 """What moves the odds by less than a tenth says nothing of weight."""
 
 ALWAYS_SHOWN = "none-of-these"
+PARTS_BY = 0.2
+"""Outcomes that move a cause by less than this do not part it from the others."""
+
 IN_NO_PAIR = ("none-of-these", "nothing-wrong")
 
 
@@ -252,6 +255,22 @@ def would_point_to(test: NextTest) -> list[tuple[str, float]]:
             first = max(split.leaves, key=lambda c: c.probability).cause
             chances[first] = chances.get(first, 0.0) + split.chance
     return sorted(chances.items(), key=lambda item: -item[1])
+
+
+def would_part(test: NextTest) -> str | None:
+    """The cause whose odds a test's outcomes pull furthest apart, None where none moves far.
+
+    For a test whose every outcome leaves the same cause at the head.
+    """
+    seen = [{c.cause: c.probability for c in split.leaves} for split in test.splits]
+    names = dict.fromkeys(cause for side in seen for cause in side)
+    apart = {n: _apart([side.get(n, 0.0) for side in seen]) for n in names}
+    best = max(apart, key=lambda n: apart[n], default=None)
+    return best if best is not None and apart[best] >= PARTS_BY else None
+
+
+def _apart(chances: Sequence[float]) -> float:
+    return max(chances) - min(chances)
 
 
 def later(tests: Sequence[NextTest]) -> str:

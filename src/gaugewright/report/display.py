@@ -166,6 +166,7 @@ def in_own_units(text: str, preferences: Preferences) -> str:
         return f"{' to '.join(_told(end, per_unit) for end in ends)}{NO_BREAK}{unit}"
 
     said = re.sub(r"(?<![\w.])-(?=\d)", MINUS, _KPA.sub(told, text))
+    said = re.sub(rf"(?<![\w.])[+{MINUS}]0(?![\d.])", "0", said)
     return re.sub(r"[ \u00a0]degC\b", f"{NO_BREAK}{SPELLED['degC']}", said)
 
 

@@ -108,11 +108,19 @@ def _step(findings: Findings, room: Tightness) -> list[Block]:
 def _next(test: NextTest, room: Tightness) -> Line:
     took = words.OWNER_MINUTES.format(minutes=causes.minutes(test))
     said = phrases.sentence(f"{causes.test_name(test.test)}, {took}")
-    points = [
-        words.OWNER_POINT.format(cause=_plain_name(cause), chance=causes.chance_word(chance))
-        for cause, chance in causes.would_point_to(test)[:MOST_NAMED]
-        if cause != NOTHING
-    ]
-    if points and (room.points is None or room.points > MOST_NAMED):
-        said += " " + words.OWNER_POINTS.format(causes=words.OR.join(points))
+    if room.points is None or room.points > MOST_NAMED:
+        said = f"{said} {_tells(test)}".strip()
     return (strong(f"{words.OWNER_NEXT} "), Run(phrases.breakable(said)))
+
+
+def _tells(test: NextTest) -> str:
+    """What its outcomes would point to, or which second cause they would settle."""
+    points = [(c, chance) for c, chance in causes.would_point_to(test) if c != NOTHING]
+    if len(points) > 1:
+        said = words.OR.join(
+            words.OWNER_POINT.format(cause=_plain_name(c), chance=causes.chance_word(chance))
+            for c, chance in points[:MOST_NAMED]
+        )
+        return words.OWNER_POINTS.format(causes=said)
+    parted = causes.would_part(test)
+    return words.OWNER_TELLS.format(cause=_plain_name(parted)) if parted else ""
