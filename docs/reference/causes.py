@@ -21,7 +21,8 @@ HEAD = """# The causes
 What can be behind an oil lamp, a rough idle or a strange crankcase, as the tool knows it. Each
 cause is a change of a few numbers of the [virtual engine](../explanation/engine.md) and of nothing
 else; its severity goes from 0, just noticeable, to 1, gross. The signatures are those of the trade
-(common practice, no source); a test holds the engine to them, cell by cell.
+(common practice, no source); a test holds the engine to them, cell by cell. How the causes are
+weighed against each other is told in [which cause](../explanation/which-cause.md).
 
 The pictures show the engine at severity 0.6 in colour and the sound engine in grey; the oil
 pressure is the gauge's, against the outside air. Engine: two litres, four cylinders, petrol, 5W-30,
