@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.causes.catalogue import Hypothesis
+from gaugewright.causes.catalogue import NONE_OF_THESE, NOTHING, Hypothesis
 from gaugewright.causes.judging import Race, cause_sums, word_of
 from gaugewright.causes.outcomes import Foreseen, foreseen
 from gaugewright.causes.tests import Test, chances, stop_rule, tests_for
@@ -39,6 +39,14 @@ DONE = (
     "One cause stands at 95 % or more: put it right and repeat the same readings, rather than "
     "test on."
 )
+OUTSIDE = (
+    "None of the causes on the list explains these readings: check the readings, then look for "
+    "what the list lacks."
+)
+NOTHING_SHOWN = (
+    "Nothing in these readings points to a cause, which rules none out; what is left to test would "
+    "hardly change that."
+)
 NOTHING_WORTH = "No test that is left is expected to tell enough for its time."
 
 
@@ -54,8 +62,9 @@ def advice(race: Race) -> Advice:
     """What to do next."""
     absent = _pressure_absent(race)
     halt = stop_rule(race.view, absent)
-    if halt is None and max(race.probability.values()) >= SETTLED:
-        return Advice((), DONE)
+    leader = max(race.probability, key=lambda h: race.probability[h])
+    if halt is None and race.probability[leader] >= SETTLED:
+        return Advice((), end_of(leader))
     open_ = tests_for(race.view, absent)
     views = foreseen(race, open_)
     ranked = sorted(
@@ -63,8 +72,15 @@ def advice(race: Race) -> Advice:
         key=lambda one: -one.expected_bits / _minutes(open_, one.test),
     )
     found = _short([one for one in ranked if _pays(one, open_)])
-    settled = max(cause_sums(race.probability).values()) >= SETTLED
-    return Advice(found, halt or (None if found else DONE if settled else NOTHING_WORTH))
+    sums = cause_sums(race.probability)
+    most = max(sums, key=lambda c: sums[c])
+    end = end_of((most,)) if sums[most] >= SETTLED else NOTHING_WORTH
+    return Advice(found, halt or (None if found else end))
+
+
+def end_of(leader: Hypothesis) -> str:
+    """Why no test is sought once this hypothesis is settled, as a sentence."""
+    return {(NONE_OF_THESE,): OUTSIDE, (NOTHING,): NOTHING_SHOWN}.get(leader, DONE)
 
 
 def _short(ranked: list[NextTest]) -> tuple[NextTest, ...]:
