@@ -80,7 +80,8 @@ def advice(race: Race) -> Advice:
 
 def end_of(leader: Hypothesis) -> str:
     """Why no test is sought once this hypothesis is settled, as a sentence."""
-    return {(NONE_OF_THESE,): OUTSIDE, (NOTHING,): NOTHING_SHOWN}.get(leader, DONE)
+    ends: dict[Hypothesis, str] = {(NONE_OF_THESE,): OUTSIDE, (NOTHING,): NOTHING_SHOWN}
+    return ends.get(leader, DONE)
 
 
 def _short(ranked: list[NextTest]) -> tuple[NextTest, ...]:
