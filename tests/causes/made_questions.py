@@ -117,9 +117,13 @@ def weighed_of(
     build: Build = BUILD,
     view: JobView = VIEW,
     told: Mapping[Hypothesis, float] | None = None,
+    among: Sequence[Hypothesis] = (),
 ) -> Weighed:
-    """Every hypothesis weighed against these readings alone."""
+    """Every hypothesis, or those named, weighed against these readings alone."""
     odds = odds_of(shipped(), view)
+    if among:
+        total = sum(odds[h] for h in among)
+        odds = {h: odds[h] / total for h in among}
     return weighed(observed, sound_engines(build), odds, told or {}, OUTSIDE_PA)
 
 
@@ -128,12 +132,14 @@ def race_from(
     build: Build = BUILD,
     view: JobView = VIEW,
     told: Sequence[Told] = (),
+    among: Sequence[Hypothesis] = (),
 ) -> Race:
     """The race as a job with these readings and symptoms would start it."""
     odds = odds_of(shipped(), view)
-    names = tuple(odds)
+    names = tuple(among or odds)
+    odds = {h: odds[h] for h in names}
     sums = np.sum([t.log_likelihoods for t in told], axis=0) if told else np.zeros(len(names))
-    one = weighed_of(observed, build, view, dict(zip(names, sums, strict=True)))
+    one = weighed_of(observed, build, view, dict(zip(names, sums, strict=True)), among)
     probability = {h.causes: h.probability for h in one.hypotheses}
     kinds = ((Kind(build, 1.0), one),)
     return Race(view, observed, names, odds, tuple(told), kinds, probability)

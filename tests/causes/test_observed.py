@@ -1,4 +1,4 @@
-"""From a job's readings to one vector with its covariance: every source once, shared errors kept."""
+"""From a job's readings to one vector with its covariance: each source once, shared errors kept."""
 
 from __future__ import annotations
 

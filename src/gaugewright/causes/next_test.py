@@ -104,10 +104,11 @@ def _pays(one: NextTest, tests: Sequence[Test]) -> bool:
 
 def _pressure_absent(race: Race) -> bool:
     """Was oil pressure read in the running engine, and truly absent?"""
+    outside = float(np.asarray(race.leading.question.healthy.middle.air.barometer_pa))
     read = [
-        item.value + 2.0 * float(np.sqrt(item.own))
+        item.value - (outside if item.reference == "vacuum" else 0.0) + 2.0 * np.sqrt(item.own)
         for item in race.seen.items
-        if item.quantity == "oil-pressure" and item.reference == "atmosphere"
+        if item.quantity == "oil-pressure"
     ]
     return bool(read) and max(read) < ABSENT_PA
 

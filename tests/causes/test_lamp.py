@@ -1,0 +1,98 @@
+"""What the lamp says beside a gauge: the signs, and what is left unsaid."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from made_questions import COLD, CRANKCASE, FAST, IDLE, OIL, OUTSIDE_PA, question, valued
+from scipy.stats import norm
+
+from gaugewright.causes.lamp import idle_gauge, lamp_likelihoods
+from gaugewright.causes.observed import Observed
+
+ENGINE, WIRING, GAUGE = ("worn-bearings",), ("indication-fault",), ("test-fault",)
+BOTH = ("worn-bearings", "indication-fault")
+HYPOTHESES = [ENGINE, WIRING, GAUGE, BOTH]
+
+
+def gauge(kpa: float) -> Observed:
+    return valued(question([(IDLE, [OIL])]), np.array([1e3 * kpa]))
+
+
+def told(
+    words: list[str], kpa: float, switch: tuple[float, float] | None = (35e3, 3e3)
+) -> dict[tuple[str, ...], float]:
+    found = lamp_likelihoods(words, HYPOTHESES, gauge(kpa), OUTSIDE_PA, switch)
+    assert found is not None
+    return dict(zip(HYPOTHESES, np.exp(found), strict=True))
+
+
+def test_a_lit_lamp_at_a_good_pressure_speaks_for_the_indication() -> None:
+    found = told(["on at hot idle"], 120.0)
+    assert found[WIRING] > 5.0 * found[ENGINE]
+    assert found[BOTH] == found[WIRING]
+
+
+def test_a_lit_lamp_at_a_low_pressure_speaks_against_it_a_little() -> None:
+    found = told(["on at every idle"], 15.0)
+    assert found[ENGINE] > found[WIRING] > 0.8 * found[ENGINE]
+
+
+def test_a_dark_lamp_at_a_low_pressure_speaks_for_the_indication() -> None:
+    found = told(["never on"], 10.0)
+    assert found[WIRING] > 2.0 * found[ENGINE]
+
+
+def test_a_dark_lamp_at_a_good_pressure_speaks_against_it() -> None:
+    found = told(["never on"], 120.0)
+    assert found[ENGINE] > 1.5 * found[WIRING]
+
+
+def test_a_lit_lamp_at_a_good_pressure_leaves_room_for_a_wrong_gauge() -> None:
+    found = told(["flickers at idle"], 60.0)
+    assert found[GAUGE] > 2.0 * found[ENGINE]
+
+
+def test_the_chance_is_that_of_the_pressure_below_the_switch() -> None:
+    """A normal for gauge, switch and its play; a slip of 3 % either way."""
+    spread = np.sqrt(1e3**2 + 3e3**2 + 4e3**2)
+    chance = norm.cdf((35e3 - 38e3) / spread)
+    assert told(["on at hot idle"], 38.0)[ENGINE] == pytest.approx(0.03 + 0.94 * chance)
+    assert told(["never on"], 38.0)[ENGINE] == pytest.approx(0.03 + 0.94 * (1.0 - chance))
+
+
+def test_an_unstated_switch_closes_where_makers_have_it() -> None:
+    """15 to 55 kPa (published, makes left out): at the ends the lamp is nearly settled."""
+    assert told(["on at hot idle"], 10.0, None)[ENGINE] > 0.9
+    assert told(["on at hot idle"], 65.0, None)[ENGINE] < 0.1
+
+
+@pytest.mark.parametrize(
+    "words", [[], ["on at speed"], ["dark with the ignition on"], ["never on", "on at hot idle"]]
+)
+def test_words_that_leave_idle_open_say_nothing(words: list[str]) -> None:
+    assert lamp_likelihoods(words, HYPOTHESES, gauge(80.0), OUTSIDE_PA, None) is None
+
+
+def test_without_a_gauge_at_idle_nothing_is_said() -> None:
+    for rows in ([(FAST, [OIL])], [(IDLE, [CRANKCASE])]):
+        found = lamp_likelihoods(["never on"], HYPOTHESES, question(rows), OUTSIDE_PA, None)
+        assert found is None
+
+
+def test_the_warmest_idle_as_found_counts() -> None:
+    after = replace(IDLE, gone=("oil-changed",), oil_degc=110.0)
+    cap = replace(IDLE, did=frozenset({"filler-cap-off"}), oil_degc=105.0)
+    rows = question([(COLD, [OIL]), (IDLE, [OIL]), (FAST, [OIL]), (after, [OIL]), (cap, [OIL])])
+    found = idle_gauge(valued(rows, np.array([400e3, 70e3, 300e3, 120e3, 65e3])), OUTSIDE_PA)
+    assert found == (70e3, pytest.approx(1e3))
+
+
+def test_an_absolute_gauge_is_brought_to_the_outside_air_and_a_differential_one_left_out() -> None:
+    base = valued(question([(IDLE, [OIL])]), np.array([171e3]))
+    absolute = replace(base, items=(replace(base.items[0], reference="vacuum"),))
+    assert idle_gauge(absolute, 101e3) == (70e3, pytest.approx(1e3))
+    between = replace(base, items=(replace(base.items[0], reference="crankcase"),))
+    assert idle_gauge(between, 101e3) is None
