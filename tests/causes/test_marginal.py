@@ -63,7 +63,7 @@ def exact(severity: float) -> float:
 
 def test_log_density_is_the_multivariate_normals() -> None:
     rest = RNG.standard_normal((5, READINGS))
-    told = multivariate_normal.logpdf(rest, np.zeros(READINGS), NOISE.covariance)
+    told = np.asarray(multivariate_normal.logpdf(rest, np.zeros(READINGS), NOISE.covariance))
     assert NOISE.log_density(rest) == pytest.approx(told)
     rest[2, 1] = np.nan
     found = NOISE.log_density(rest)

@@ -54,13 +54,14 @@ def variants(causes: tuple[str, ...], count: int, seed: int = 1) -> Variants:
 
 
 def told(one: Solved, item: Seen) -> Floats:
-    return {
+    of: dict[str, Floats] = {
         OIL: one.gauge_pa,
         CRANKCASE: one.crankcase_over_pa,
         MANIFOLD: one.manifold_pa,
         SPEED: one.speed_rpm,
         "air-flow": one.metered_kg_s,
-    }[item.quantity][0]
+    }
+    return np.asarray(of[item.quantity][0])
 
 
 def test_blocks_together_are_what_each_engine_alone_would_be() -> None:

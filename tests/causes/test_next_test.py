@@ -17,7 +17,6 @@ from made_questions import (
     OIL,
     SPEED,
     VIEW,
-    Held,
     question,
     race_from,
     read_of,
@@ -30,7 +29,7 @@ from gaugewright.causes import tests as doing
 from gaugewright.causes.catalogue import NAMES, Hypothesis
 from gaugewright.causes.judging import Race
 from gaugewright.causes.next_test import Advice, advice, entropy
-from gaugewright.causes.observed import TRIM
+from gaugewright.causes.observed import TRIM, Held
 from gaugewright.causes.outcomes import Foreseen, foreseen
 from gaugewright.causes.tests import KNOCK, NO_PRESSURE, cautions, chances, every_test
 from gaugewright.causes.view import Observed as Saw
@@ -38,7 +37,8 @@ from gaugewright.evidence.results import NextTest
 
 BY_NAME = {one.name: one for one in every_test()}
 AMONG: list[Hypothesis] = [("nothing-wrong",), ("oil-thin",), ("fuel-in-oil",),
-                           ("worn-bearings",), ("breather-blocked",), ("indication-fault",)]  # fmt: skip
+                           ("worn-bearings",), ("breather-blocked",),
+                           ("indication-fault",)]  # fmt: skip
 
 
 def test_entropy_is_that_of_the_textbook() -> None:

@@ -18,7 +18,6 @@ from made_questions import (
     OIL,
     SPEED,
     VIEW,
-    Held,
     held,
     question,
     read_of,
@@ -29,7 +28,7 @@ from made_questions import (
 
 from gaugewright.causes.catalogue import NONE_OF_THESE, pairs
 from gaugewright.causes.next_test import entropy
-from gaugewright.causes.observed import TRIM, Least, Observed, with_limits
+from gaugewright.causes.observed import TRIM, Held, Least, Observed, with_limits
 from gaugewright.causes.weighing import Weighed
 from gaugewright.engine.build import Build
 
