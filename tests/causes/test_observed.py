@@ -39,8 +39,12 @@ range = ["0 kPa", "1000 kPa"]
 
 
 def hand(quantity: str, value: str, condition: str, **keys: str) -> str:
-    """One reading by hand."""
-    usual = {"uncertainty": "1 kPa" if "pressure" in quantity else "", "speed": "800 rpm"}
+    """One reading by hand, at a known speed and oil temperature."""
+    usual = {
+        "uncertainty": "1 kPa" if "pressure" in quantity else "",
+        "speed": "800 rpm",
+        "oil_temperature": "90 degC",
+    }
     stated = {key: text for key, text in {**usual, **keys}.items() if text}
     rows = "".join(f'{key} = "{text}"\n' for key, text in stated.items())
     text = f'\n[[reading]]\nquantity = "{quantity}"\nvalue = "{value}"\ncondition = "{condition}"\n'
@@ -234,7 +238,9 @@ def test_the_length_of_a_stretch_and_its_place_are_kept(tmp_path: Path) -> None:
 def test_oil_temperature_noted_and_not_noted(seen: Seen) -> None:
     noted = seen(hand("oil-pressure", "80 kPa", "idle", oil_temperature="96 degC"))
     assert noted.holds[0].oil_degc == pytest.approx(96.0)
-    assert seen(hand("oil-pressure", "80 kPa", "idle")).holds[0].oil_degc is None
+    silent = seen(hand("oil-pressure", "80 kPa", "idle", oil_temperature=""))
+    assert silent.holds[0].oil_degc is None
+    assert silent.covariance[0, 0] > noted.covariance[0, 0]
 
 
 def test_other_visits_are_left_out(seen: Seen, tmp_path: Path) -> None:
