@@ -10,6 +10,8 @@ from gaugewright.job.model import Job, Vehicle
 
 VENTILATIONS: tuple[tuple[Ventilation, float], ...] = (("regulator", 0.55), ("valve", 0.45))
 """Where the kind of ventilation is not told: what most engines have (judgement)."""
+METERINGS: tuple[tuple[Metering, float], ...] = (("air-mass", 0.65), ("manifold-pressure", 0.35))
+"""Where nobody told how the fuel is metered (judgement)."""
 USUAL_GRADE = "5W-30"
 
 
@@ -21,24 +23,34 @@ class Kind:
     share: float
 
 
-def kinds_of(job: Job) -> tuple[Kind, ...]:
-    """The builds this job leaves open."""
+def kinds_of(job: Job, trims_read: bool = False) -> tuple[Kind, ...]:
+    """The builds this job leaves open.
+
+    `trims_read`: fuel trims are among the readings, so that it matters how the fuel is metered.
+    """
     vehicle = job.vehicle
-    told = vehicle.ventilation
-    open_ = ((told, 1.0),) if told is not None else VENTILATIONS
-    grade = job.visits[0].oil_grade or vehicle.oil_grade or USUAL_GRADE
-    return tuple(Kind(_build(vehicle, kind, grade), share) for kind, share in open_)
-
-
-def _build(vehicle: Vehicle, ventilation: Ventilation, grade: str) -> Build:
     fuel = _fuel(vehicle)
+    vents = VENTILATIONS if vehicle.ventilation is None else ((vehicle.ventilation, 1.0),)
+    open_ = vehicle.metering is None and fuel != "diesel" and trims_read
+    meters = METERINGS if open_ else ((_metering(vehicle, fuel), 1.0),)
+    grade = job.visits[0].oil_grade or vehicle.oil_grade or USUAL_GRADE
+    return tuple(
+        Kind(_build(vehicle, fuel, vent, meter, grade), share * part)
+        for vent, share in vents
+        for meter, part in meters
+    )
+
+
+def _build(
+    vehicle: Vehicle, fuel: Fuel, ventilation: Ventilation, metering: Metering, grade: str
+) -> Build:
     order = vehicle.firing_order or tuple(range(1, vehicle.cylinders + 1))
     return Build(
         cylinders=vehicle.cylinders,
         firing_order=order,
         ignition=_ignition(vehicle, fuel),
         fuel=fuel,
-        metering=_metering(vehicle, fuel),
+        metering=metering,
         ventilation=ventilation,
         oil_pump=_pump(vehicle),
         oil_grade=grade,

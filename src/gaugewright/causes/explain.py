@@ -11,9 +11,9 @@ import numpy.typing as npt
 
 from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.marginal import Cell
-from gaugewright.causes.model import Variants, engine_of
+from gaugewright.causes.model import Variants, engine_of, logged, steepness
 from gaugewright.causes.observed import MARGIN, TRIM, Seen
-from gaugewright.causes.weighing import Considered, Weighed
+from gaugewright.causes.weighing import MODEST, Considered, Weighed
 from gaugewright.engine.faults import FAULTS
 from gaugewright.evidence.results import Predicted, Severity
 from gaugewright.quantities.catalogue import QUANTITIES
@@ -22,7 +22,7 @@ Floats = npt.NDArray[np.float64]
 
 COVERAGE = 1.96
 LEAST_DRAWS = 5.0
-LEAST_DENSITY = 1e-12
+LEAST_DENSITY, LEAST_SHARE = 1e-12, 1e-6
 
 
 def severity_of(weighed: Weighed, one: Considered) -> dict[str, Severity]:
@@ -99,13 +99,9 @@ def _best(one: Considered) -> Cell:
 
 def _speaks(weighed: Weighed, cause: str) -> Floats:
     """How much each reading moves the odds for this cause against all others, (m,)."""
-    forth: list[tuple[float, Floats]] = []
-    against: list[tuple[float, Floats]] = []
-    for one in weighed.hypotheses:
-        if not one.cells or one.probability < 1e-6:
-            continue
-        row = (one.probability, _densities(one))
-        (forth if cause in one.causes else against).append(row)
+    known = [one for one in weighed.hypotheses if one.cells]
+    forth = [one for one in known if cause in one.causes]
+    against = [one for one in known if cause not in one.causes]
     if not forth or not against:
         return np.zeros(len(weighed.question.observed.items))
     return np.asarray(np.log(_mixed(forth)) - np.log(_mixed(against)))
@@ -119,10 +115,13 @@ def _densities(one: Considered) -> Floats:
     return np.asarray(np.where(np.isfinite(found), found, 0.0))
 
 
-def _mixed(rows: list[tuple[float, Floats]]) -> Floats:
-    total = sum(share for share, _ in rows)
-    mixed = np.sum([share / total * density for share, density in rows], axis=0)
-    return np.asarray(np.maximum(mixed, LEAST_DENSITY))
+def _mixed(group: list[Considered]) -> Floats:
+    """Density of each reading over these hypotheses, each by its odds among them, (m,)."""
+    score = np.array([np.log(h.before) + MODEST * h.log_readings + h.log_told for h in group])
+    share = np.exp(score - score.max())
+    rows = [(part, one) for part, one in zip(share, group, strict=True) if part > LEAST_SHARE]
+    mixed = np.sum([part * _densities(one) for part, one in rows], axis=0)
+    return np.asarray(np.maximum(mixed / sum(part for part, _ in rows), LEAST_DENSITY))
 
 
 def _predicted(weighed: Weighed, item: Seen, cell: Cell, k: int, speaks: float) -> Predicted:
@@ -130,8 +129,10 @@ def _predicted(weighed: Weighed, item: Seen, cell: Cell, k: int, speaks: float) 
     held = observed.holds[item.place]
     factor, unit = _shown(item)
     own = float(np.sqrt(observed.covariance[k, k]))
-    spread = float(np.sqrt(max(cell.off_variance[k] - own**2, 0.0)))
-    told = item.value - float(cell.off[k])
+    steep = steepness(observed)[k]
+    spread = float(np.sqrt(max(cell.off_variance[k] - (own * steep) ** 2, 0.0)))
+    off = float(cell.off[k])
+    told, low, high = (_back(item, off + by * spread) for by in (0.0, COVERAGE, -COVERAGE))
     return Predicted(
         visit=held.visit,
         condition=held.condition,
@@ -142,11 +143,16 @@ def _predicted(weighed: Weighed, item: Seen, cell: Cell, k: int, speaks: float) 
         read_low=factor * (item.value - COVERAGE * own),
         read_high=factor * (item.value + COVERAGE * own),
         predicted=factor * told,
-        predicted_low=factor * (told - COVERAGE * spread),
-        predicted_high=factor * (told + COVERAGE * spread),
-        pull=float(cell.off[k] / np.sqrt(cell.off_variance[k])),
+        predicted_low=factor * low,
+        predicted_high=factor * high,
+        pull=float(off / np.sqrt(cell.off_variance[k])),
         speaks=float(speaks),
     )
+
+
+def _back(item: Seen, off: float) -> float:
+    """The value that lies so far below a reading on the scale it was weighed on."""
+    return item.value * float(np.exp(-off)) if logged(item) else item.value - off
 
 
 def _shown(item: Seen) -> tuple[float, str]:

@@ -14,7 +14,7 @@ from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.explain import predicted_by, severity_of
 from gaugewright.causes.healthy import healthy_of
 from gaugewright.causes.lamp import lamp_likelihoods
-from gaugewright.causes.observed import Least, Observed, observed, with_limits
+from gaugewright.causes.observed import TRIM, Least, Observed, observed, with_limits
 from gaugewright.causes.odds import Table, odds_of
 from gaugewright.causes.odds_file import shipped
 from gaugewright.causes.symptoms import Told, log_likelihoods
@@ -87,7 +87,8 @@ def race_of(job: Job, case: Case, barometer_pa: float | None, table: Table | Non
     whole = with_limits(seen, _least(job), visits[0]) if seen.items else seen
     sums = _summed(hypotheses, told)
     kinds = tuple(
-        (kind, _weighed(job, kind, whole, odds, sums, outside, case)) for kind in kinds_of(job)
+        (kind, _weighed(job, kind, whole, odds, sums, outside, case))
+        for kind in kinds_of(job, TRIM in measured)
     )
     race = Race(view, whole, hypotheses, odds, tuple(told), kinds)
     return Race(**{**vars(race), "probability": _mixed(kinds)})
@@ -100,12 +101,10 @@ def _weighed(
     odds: Mapping[Hypothesis, float],
     told: Mapping[Hypothesis, float],
     outside_pa: float,
-    case: Case,
 ) -> Weighed:
     size = job.vehicle.displacement
     known = [held.oil_u for held in seen.holds if held.oil_degc is not None and not held.gone]
     grade = job.vehicle.oil_grade is not None or any(v.oil_grade for v in job.visits)
-    del case
     healthy = healthy_of(
         kind.build,
         None if size is None else size.si,

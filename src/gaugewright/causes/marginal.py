@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.causes.model import Asked, Variants, predictions
+from gaugewright.causes.model import Asked, Variants, scaled_predictions
 
 Floats = npt.NDArray[np.float64]
 
@@ -27,6 +27,11 @@ REACH_Z = 3.5
 """The point a line is drawn at stays within so many standard deviations."""
 DEAD = -1e4
 """Logarithm of the evidence of an engine that would not run."""
+DIED = -6.0
+"""What a hypothesis loses for each reading of an engine that by its prediction would not have run:
+the engine's form may be off where a cold or lean engine only just runs (judgement)."""
+UNFORESEEN = 1.0e12
+"""Variance of a reading that cannot be foreseen: as good as not made."""
 
 
 @dataclass(frozen=True)
@@ -120,7 +125,7 @@ def screened(
     severities = _grid(2, cells)
     z = np.zeros((len(severities), d))
     blocks = [Variants(pair, np.stack(severities), z) for pair in pairs]
-    found = predictions(question, blocks) if pairs else []
+    found = scaled_predictions(question, blocks) if pairs else []
     evidence = {}
     for pair, values in zip(pairs, found, strict=True):
         points = [
@@ -185,7 +190,7 @@ def _lines(
         at = _within(at, severity, width, d)
         at_all.append(at)
         blocks.append(_around(causes, severity, width, at, d))
-    found = predictions(question, blocks)
+    found = scaled_predictions(question, blocks)
     return [
         _line(values, at, causes, width, d)
         for values, at, (causes, _, width) in zip(found, at_all, middles, strict=True)
@@ -222,16 +227,21 @@ def _line(values: Floats, at: Floats, causes: tuple[str, ...], width: Floats, d:
 def _updated(line: _Line, question: Asked, noise: Noise) -> _Point:
     """The normal that the readings leave of (z, severity), and the evidence."""
     size = line.slopes.shape[1]
-    if not np.all(np.isfinite(line.value)):
+    foreseen = np.isfinite(line.value)
+    if not foreseen.any():
         unknown = np.full(len(line.value), np.nan)
         return _Point(DEAD, np.zeros(size), np.eye(size), unknown, unknown)
-    rest = question.observed.values - line.value + line.slopes @ line.at
-    whole = line.slopes @ line.slopes.T + noise.covariance
+    slopes = np.where(foreseen[:, None], line.slopes, 0.0)
+    value = np.where(foreseen, line.value, question.values)
+    rest = question.values - value + slopes @ line.at
+    whole = slopes @ slopes.T + noise.covariance + np.diag(np.where(foreseen, 0.0, UNFORESEEN))
     factor = np.linalg.cholesky(whole)
     white = np.linalg.solve(factor, rest)
-    gain = np.linalg.solve(factor, line.slopes)
+    gain = np.linalg.solve(factor, slopes)
     evidence = -0.5 * white @ white - np.log(np.diag(factor)).sum()
     evidence -= 0.5 * len(rest) * np.log(2.0 * np.pi)
+    lost = np.count_nonzero(~foreseen)
+    evidence += lost * (DIED + 0.5 * np.log(2.0 * np.pi * UNFORESEEN))
     back = np.linalg.inv(factor)
     sharp = np.sum(back * back, axis=0)
     return _Point(

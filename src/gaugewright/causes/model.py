@@ -31,6 +31,18 @@ LIKELY_GONE = 0.5
 """A lasting action that takes a cause away more often than not is taken to have done so."""
 
 
+LOGGED = frozenset({"oil-pressure", "manifold-pressure", "engine-speed", "air-flow"})
+"""Quantities weighed by their logarithm: they go with the engine's numbers as products do, so that
+the logarithm is nearly straight in the logarithms of the numbers."""
+LEAST = {"oil-pressure": 2e3, "manifold-pressure": 2e3, "engine-speed": 50.0, "air-flow": 1e-5}
+"""What a logarithm is taken of at least: Pa, rpm, kg/s."""
+
+
+def logged(item: Seen) -> bool:
+    """Is this reading weighed by its logarithm?"""
+    return item.quantity in LOGGED and item.value > 2.0 * LEAST[item.quantity]
+
+
 @dataclass(frozen=True)
 class Asked:
     """The conditions to solve: one for each reading's place, and one for each course's start.
@@ -47,6 +59,25 @@ class Asked:
     def holds(self) -> tuple[Held, ...]:
         """Every condition to solve."""
         return (*self.observed.holds, *self.extra)
+
+    @property
+    def values(self) -> Floats:
+        """The readings on the scale they are weighed on, (m,)."""
+        return on_scale(self.observed, self.observed.values)
+
+
+def on_scale(observed: Observed, values: Floats) -> Floats:
+    """Readings or predictions, (..., m), on the scale they are weighed on."""
+    found = np.array(values, dtype=np.float64)
+    for k, item in enumerate(observed.items):
+        if logged(item):
+            found[..., k] = np.log(np.maximum(found[..., k], LEAST[item.quantity]))
+    return found
+
+
+def steepness(observed: Observed) -> Floats:
+    """How far a reading moves on that scale for each unit of its own, (m,)."""
+    return np.array([1.0 / item.value if logged(item) else 1.0 for item in observed.items])
 
 
 def asked(observed: Observed, healthy: Healthy) -> Asked:
@@ -113,6 +144,11 @@ def predictions(question: Asked, blocks: list[Variants]) -> list[Floats]:
     columns = [_of_item(question, solved, item) for item in question.observed.items]
     whole = np.stack(columns, axis=1) if columns else np.zeros((len(z), 0))
     return np.split(whole, np.cumsum(counts)[:-1])
+
+
+def scaled_predictions(question: Asked, blocks: list[Variants]) -> list[Floats]:
+    """`predictions` on the scale the readings are weighed on."""
+    return [on_scale(question.observed, block) for block in predictions(question, blocks)]
 
 
 @dataclass(frozen=True)

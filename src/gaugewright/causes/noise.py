@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.causes.marginal import Noise
+from gaugewright.causes.model import steepness
 from gaugewright.causes.observed import MARGIN, TRIM, Held, Observed, Seen
 from gaugewright.job.words import BLOCKING
 
@@ -40,6 +41,9 @@ FLOOR: Mapping[str, float] = {
 """Pa, rpm, kg/s, points of trim."""
 COURSE_SHARE = 0.35
 """Of how far the crankcase moved, where a stretch is a course and not a mean."""
+TRIM_FOLLOWS_SHARE, TRIM_FOLLOWS_POINTS = 0.35, 3.5
+"""Of a trim read while something was held open or shut for seconds: the short trim follows, the
+long one does not, and the crankcase's gas changes slowly."""
 
 WIDE_SHARE: Mapping[str, float] = {
     MARGIN: 0.0,
@@ -64,13 +68,28 @@ WIDE_FLOOR: Mapping[str, float] = {
 
 def noise_of(observed: Observed, barometer_pa: float) -> Noise:
     """The readings' covariance with the model's own error."""
-    return Noise(observed.covariance + np.diag(_model(observed, barometer_pa, SHARE, FLOOR) ** 2))
+    whole = observed.covariance + np.diag(_model(observed, barometer_pa, SHARE, FLOOR) ** 2)
+    return _on_scale(observed, whole)
 
 
 def wide_noise_of(observed: Observed, barometer_pa: float) -> Noise:
     """The covariance when the cause is none of the catalogue's."""
-    wide = _model(observed, barometer_pa, WIDE_SHARE, WIDE_FLOOR)
-    return Noise(noise_of(observed, barometer_pa).covariance + np.diag(wide**2))
+    wide = np.hypot(
+        _model(observed, barometer_pa, SHARE, FLOOR),
+        _model(observed, barometer_pa, WIDE_SHARE, WIDE_FLOOR),
+    )
+    return _on_scale(observed, observed.covariance + np.diag(wide**2))
+
+
+def _on_scale(observed: Observed, covariance: Floats) -> Noise:
+    """The covariance on the scale the readings are weighed on."""
+    steep = steepness(observed)
+    return Noise(covariance * np.outer(steep, steep))
+
+
+def model_error(observed: Observed, barometer_pa: float) -> Floats:
+    """Standard error of the virtual engine's prediction of each reading, in its own unit, (m,)."""
+    return _model(observed, barometer_pa, SHARE, FLOOR)
 
 
 def _model(
@@ -78,18 +97,25 @@ def _model(
 ) -> Floats:
     return np.array(
         [
-            np.hypot(
-                floor[item.quantity],
-                _share(item, observed.holds[item.place], share) * abs(_size(item, barometer_pa)),
-            )
+            _error(item, observed.holds[item.place], barometer_pa, share, floor)
             for item in observed.items
         ]
     )
 
 
-def _share(item: Seen, held: Held, share: Mapping[str, float]) -> float:
-    course = item.quantity == "crankcase-pressure" and bool(held.did & frozenset(BLOCKING))
-    return max(COURSE_SHARE, share[item.quantity]) if course else share[item.quantity]
+def _error(
+    item: Seen,
+    held: Held,
+    barometer_pa: float,
+    share: Mapping[str, float],
+    floor: Mapping[str, float],
+) -> float:
+    part, least = share[item.quantity], floor[item.quantity]
+    if item.quantity == "crankcase-pressure" and held.did & frozenset(BLOCKING):
+        part = max(part, COURSE_SHARE)
+    if item.quantity == TRIM and held.did - {"nothing", "speed-raised"}:
+        part, least = max(part, TRIM_FOLLOWS_SHARE), max(least, TRIM_FOLLOWS_POINTS)
+    return float(np.hypot(least, part * abs(_size(item, barometer_pa))))
 
 
 def _size(item: Seen, barometer_pa: float) -> float:

@@ -20,6 +20,18 @@ from gaugewright.job.words import LASTING
 
 Floats = npt.NDArray[np.float64]
 
+WARM_COOLANT_DEGC = 70.0
+OIL_BEHIND_K, COOLANT_ONLY_K = 3.0, 6.0
+"""How far the oil lags a coolant that is still cold, and its standard uncertainty (judgement)."""
+COLD_DEGC, COLD_UNKNOWN_K = 20.0, 12.0
+"""What a condition called cold is taken for where nobody measured it (judgement)."""
+NEIGHBOUR_K = 6.0
+"""How far a condition without a temperature lies from its neighbours' (judgement)."""
+PER_K = {"oil-pressure": 0.024, "manifold-pressure": 0.006, "air-flow": 0.009}
+"""How much a reading moves with each kelvin of oil, as a share of it (judgement; oil pressure
+computed from a 5W-30 at 90 degC)."""
+DIED_RPM = 350.0
+"""Below this the engine died in the stretch: what was read then is no mean of a running engine."""
 RAISED_SHARE = 1.35
 """Above so many times the visit's slowest condition the speed was held, whatever was marked."""
 TRIM = "fuel-trim"
@@ -46,8 +58,9 @@ common to a maker's limits, and of each (judgement)."""
 class Held:
     """One condition as the virtual engine is to be held.
 
-    `speed_rpm`: read, None where unknown; `raised`: held by foot.  `oil_degc` with its standard
-    uncertainty; `length_s`: how long the kept stretch is.  `gone`: lasting actions done before it.
+    `speed_rpm`: read, None where unknown; `raised`: held by foot.  `oil_degc` with the standard
+    uncertainty it shares with the others, None where nobody knows; `length_s`: how long the kept
+    stretch is.  `gone`: lasting actions done before it.
     """
 
     visit: str
@@ -107,7 +120,7 @@ def observed(case: Case, visits: Iterable[str]) -> Observed:
     gone = _gone(case, wanted)
     holds = tuple(_held(case, s, _raised(s, slowest), gone[s.visit, s.state]) for s in usable)
     items = [
-        item
+        _blurred(case, s, item)
         for place, s in enumerate(usable)
         for item in _items(case, s, place, holds[place].raised)
     ]
@@ -154,7 +167,9 @@ def with_limits(seen: Observed, limits: Iterable[Least], visit: str) -> Observed
 def _usable(situation: Situation) -> bool:
     did = set(situation.did) - {"nothing"} - set(LASTING)
     known = did <= set(ACTIONS)
-    return situation.running and known and "repaired" not in situation.did
+    speed = situation.speed_rpm
+    ran = situation.running and not (speed is not None and speed < DIED_RPM)
+    return ran and known and "repaired" not in situation.did
 
 
 def _slowest(situations: list[Situation], visit: str) -> float:
@@ -183,8 +198,7 @@ def _gone(case: Case, visits: set[str]) -> dict[tuple[str, int], tuple[str, ...]
 
 
 def _held(case: Case, situation: Situation, raised: bool, gone: tuple[str, ...]) -> Held:
-    warmth = situation.warmth
-    shared = case.book.between(warmth.gradient, warmth.gradient)
+    warm = _warmth(case, situation)
     levels = [s.held.level for group in situation.sources.values() for s in group]
     return Held(
         visit=situation.visit,
@@ -192,11 +206,46 @@ def _held(case: Case, situation: Situation, raised: bool, gone: tuple[str, ...])
         did=frozenset(situation.did) & frozenset(ACTIONS),
         speed_rpm=situation.speed_rpm,
         raised=raised,
-        oil_degc=warmth.degc if warmth.known else None,
-        oil_u=float(np.sqrt(max(warmth.variance + shared, 0.0))),
+        oil_degc=warm.degc,
+        oil_u=warm.shared_k,
         length_s=max((level.length_s for level in levels), default=0.0),
         gone=gone,
     )
+
+
+@dataclass(frozen=True)
+class _Warm:
+    """Oil temperature of a condition, None where nobody knows; its uncertainty shared with the
+    other conditions, and its own."""
+
+    degc: float | None
+    shared_k: float
+    own_k: float
+
+
+def _warmth(case: Case, situation: Situation) -> _Warm:
+    """Read; else by a cold coolant; else by the word "cold"; else as its neighbours."""
+    warmth = situation.warmth
+    borrowed = "oil-temperature-from-neighbour" in warmth.flags
+    if warmth.known and not borrowed:
+        shared = case.book.between(warmth.gradient, warmth.gradient)
+        return _Warm(warmth.degc, float(np.sqrt(max(warmth.variance + shared, 0.0))), 0.0)
+    coolant = situation.held("coolant-temperature", None)
+    if coolant and coolant[0].level.value < WARM_COOLANT_DEGC:
+        return _Warm(coolant[0].level.value - OIL_BEHIND_K, 0.0, COOLANT_ONLY_K)
+    if "cold" in situation.condition.lower():
+        return _Warm(COLD_DEGC, 0.0, COLD_UNKNOWN_K)
+    return _Warm(warmth.degc if warmth.known else None, 0.0, NEIGHBOUR_K)
+
+
+def _blurred(case: Case, situation: Situation, item: Seen) -> Seen:
+    """The reading with what its condition's unknown oil temperature leaves open."""
+    warm = _warmth(case, situation)
+    steep = PER_K.get(item.quantity, 0.0)
+    base = item.value if item.reference != "vacuum" else item.value - (case.barometer_pa or 1e5)
+    if item.quantity == "manifold-pressure":
+        base = item.value
+    return replace(item, own=item.own + (steep * warm.own_k * base) ** 2)
 
 
 def _items(case: Case, situation: Situation, place: int, raised: bool) -> list[Seen]:

@@ -12,10 +12,12 @@ from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.judging import Race
 from gaugewright.causes.marginal import Cell, spread_of
 from gaugewright.causes.model import Variants, asked, predictions
-from gaugewright.causes.noise import noise_of
+from gaugewright.causes.noise import model_error
 from gaugewright.causes.observed import TRIM, Held, Observed, Seen
 from gaugewright.causes.sampling import lattice
 from gaugewright.causes.tests import TRIM_QUANTITIES, Test, TestCondition
+from gaugewright.engine.build import Build
+from gaugewright.engine.faults import FAULTS
 from gaugewright.engine.held import ACTIONS
 from gaugewright.quantities.catalogue import QUANTITIES
 
@@ -234,7 +236,8 @@ def _most_alike(seen: Observed, held: Held, item: Seen) -> int | None:
     fits = [
         (len(seen.holds[one.place].did - {"nothing", "speed-raised"}), j)
         for j, one in enumerate(seen.items)
-        if one.quantity == item.quantity and one.reference != "crankcase"
+        if one.quantity == item.quantity
+        and one.reference != "crankcase"
         and not seen.holds[one.place].gone
         and _same_speed(seen.holds[one.place], held)
         and _is_cold(seen.holds[one.place]) == _is_cold(held)
@@ -257,9 +260,9 @@ def _is_cold(held: Held) -> bool:
 def _engines(race: Race) -> tuple[tuple[Hypothesis, ...], Floats, list[Variants]]:
     """Engines of the leading hypotheses, as the readings so far leave them."""
     one = race.leading
-    d = one.question.healthy.count
+    d, build = one.question.healthy.count, one.question.healthy.build
     kept = [h for h in one.hypotheses if h.cells or not one.question.observed.items][:HYPOTHESES]
-    kept = [h for h in kept if h.probability > 1e-4 and "none-of-these" not in h.causes]
+    kept = [h for h in kept if h.probability > 1e-4 and _is_an_engine(h.causes, build)]
     prior = np.array([h.probability for h in kept])
     blocks = []
     for h in kept:
@@ -272,6 +275,11 @@ def _engines(race: Race) -> tuple[tuple[Hypothesis, ...], Floats, list[Variants]
             at = np.concatenate([normal[:, :d], ndtr(normal[:, d:])], axis=1)
         blocks.append(Variants(h.causes, np.clip(at[:, d:], 0.0, 1.0), at[:, :d]))
     return tuple(h.causes for h in kept), prior / prior.sum(), blocks
+
+
+def _is_an_engine(hypothesis: Hypothesis, build: Build) -> bool:
+    """Can the virtual engine of this build have these causes?"""
+    return all(cause in FAULTS and FAULTS[cause].suits(build) for cause in hypothesis)
 
 
 def _posterior(cells: list[Cell], d: int) -> Floats:
@@ -329,9 +337,9 @@ def _noise(race: Race, whole: Observed, items: list[int], values: Floats) -> Flo
     at = [replace(whole.items[k], value=float(m)) for k, m in zip(items, middle, strict=True)]
     outside = race.leading.question.healthy.middle.air.barometer_pa
     zero = np.zeros((len(at), len(at)))
-    model = noise_of(Observed(whole.holds, tuple(at), zero), float(np.asarray(outside)))
+    model = model_error(Observed(whole.holds, tuple(at), zero), float(np.asarray(outside)))
     share = np.array([READ_SHARE.get(one.quantity, 0.01) for one in at])
-    return np.asarray(np.diag(model.covariance) + (share * middle) ** 2)
+    return np.asarray(model**2 + (share * middle) ** 2)
 
 
 def _log_normal(read: Floats, block: Floats, noise: Floats) -> Floats:

@@ -1,9 +1,10 @@
 """Quasi-Monte Carlo over the virtual engine: a hypothesis' evidence without straight lines.
 
 The proposal is the mixture of the normals of its cells (`marginal`), a little widened; each draw
-is an engine that is solved whole, and weighs prior times likelihood over proposal.  The effective
-sample size says whether enough draws count; where it is too small the straight-line evidence
-stands, and is told as such.
+is an engine that is solved whole, and weighs prior times likelihood over proposal.  The effective sample size says
+whether enough draws count; where it is too small the straight-line evidence stands, and is told as
+such.  No draw counts for more than the root of their number times their mean
+(E. L. Ionides, Truncated importance sampling, J. Comput. Graph. Stat. 17, 2008; from memory).
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from gaugewright.causes.marginal import (
     log_mean,
     spread_of,
 )
-from gaugewright.causes.model import Asked, Variants, predictions
+from gaugewright.causes.model import Asked, Variants, scaled_predictions
 
 Floats = npt.NDArray[np.float64]
 
@@ -29,7 +30,7 @@ WIDER = 1.1
 """Variance of the proposal over that of the cells' normals."""
 EVEN = 0.15
 """Share of the draws spread evenly over the cells rather than by their evidence."""
-LEAST_EFFECTIVE = 12.0
+LEAST_EFFECTIVE = 20.0
 """Below this effective sample size the run is refused."""
 
 
@@ -57,7 +58,7 @@ class Drawn:
 def drawn(
     question: Asked,
     chosen: dict[tuple[str, ...], list[Cell]],
-    noise: dict[tuple[str, ...], Noise],
+    noise: Noise,
     count: int,
 ) -> dict[tuple[str, ...], Drawn]:
     """Every chosen hypothesis drawn `count` times and weighed, all solved in one go."""
@@ -69,11 +70,9 @@ def drawn(
     blocks = [
         Variants(causes, np.clip(at[:, d:], 0.0, 1.0), at[:, :d]) for causes, at in points.items()
     ]
-    found = predictions(question, blocks) if blocks else []
+    found = scaled_predictions(question, blocks) if blocks else []
     return {
-        causes: _weighed(
-            question, causes, at, values, proposals[causes], noise[causes], chosen[causes]
-        )
+        causes: _weighed(question, causes, at, values, proposals[causes], noise, chosen[causes])
         for (causes, at), values in zip(points.items(), found, strict=True)
     }
 
@@ -133,9 +132,10 @@ def _weighed(
     d = question.healthy.count
     z, severity = at[:, :d], at[:, d:]
     inside = np.all((severity >= 0.0) & (severity <= 1.0), axis=1)
-    likelihood = noise.log_density(question.observed.values - values)
+    likelihood = noise.log_density(question.values - values)
     prior = -0.5 * np.sum(z * z, axis=1) - 0.5 * d * np.log(2.0 * np.pi)
     log_weight = np.where(inside, prior + likelihood - proposal.log_density(at), DEAD)
+    log_weight = np.minimum(log_weight, log_mean(log_weight) + 0.5 * np.log(len(at)))
     weight = np.exp(log_weight - log_weight.max())
     weight /= weight.sum()
     effective = float(1.0 / np.sum(weight**2))

@@ -23,8 +23,9 @@ CELLS = {0: 1, 1: 5, 2: 3}
 """Into how many cells each severity is cut, by how many causes a hypothesis has."""
 PAIRS_KEPT = 12
 """How many pairs are weighed whole after the screening."""
-DRAWS = 160
-MOST_DRAWN = 16
+DRAWS, MOST_DRAWN = 96, 12
+MORE_DRAWS, MOST_DRAWN_AGAIN = 512, 4
+"""How many engines are drawn for the leading hypotheses, and again for the few that lead those."""
 WORTH_DRAWING = 0.004
 """A hypothesis of less than this is not drawn again: its straight-line evidence stands."""
 MODEST = 0.85
@@ -135,8 +136,11 @@ def _readings(
     evidence |= {h: evidence_of(more[h]) for h in more}
     fitting = [h for h in cells if h != (NONE_OF_THESE,)]
     lead = _leading(evidence, race, told, fitting, MOST_DRAWN)
-    draws = drawn(question, {h: cells[h] for h in lead}, dict.fromkeys(lead, near), DRAWS)
+    draws = drawn(question, {h: cells[h] for h in lead}, near, DRAWS)
     evidence |= {h: one.log_evidence for h, one in draws.items()}
+    lead = _leading(evidence, race, told, lead, MOST_DRAWN_AGAIN)
+    draws |= drawn(question, {h: cells[h] for h in lead}, near, MORE_DRAWS)
+    evidence |= {h: draws[h].log_evidence for h in lead}
     return evidence, draws, cells
 
 

@@ -192,7 +192,10 @@ def _step(x: Numbers) -> Floats:
 
 
 def _fresh_m2(build: Build, case: Crankcase, held: Held) -> Numbers:
-    return 0.0 if held.does("fresh-air-blocked") or build.ventilation == "open" else case.fresh_m2
+    """The hose that brings metered air in; a blocked breather is blocked there as well."""
+    if held.does("fresh-air-blocked") or build.ventilation == "open":
+        return 0.0
+    return case.fresh_m2 * case.breathes
 
 
 def _holes_m2(build: Build, engine: Engine, held: Held, crankcase_pa: Numbers) -> Numbers:

@@ -24,9 +24,9 @@ LEAN_FROM, RICH_FROM = 1.08, 0.80
 """Air over the fuel's need beyond which burning suffers (judgement)."""
 LEAN_LOSS = 1.6
 """Share of the work lost for each unit of excess air beyond `LEAN_FROM` (judgement)."""
-DIESEL_MOST = 0.15
+DIESEL_MOST = 0.5
 """Fuel in kg/s for each m3 of displacement and each 1000 rpm at which a diesel's idle governor
-stops (judgement: about a quarter of full load)."""
+stops (judgement: a good half of full load)."""
 WARM_DEGC = 90.0
 VAPOUR_K = 20.0
 """Fuel leaves the oil faster by a factor e for every so many kelvin (judgement)."""
