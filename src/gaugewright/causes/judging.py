@@ -87,7 +87,7 @@ def race_of(job: Job, case: Case, barometer_pa: float | None, table: Table | Non
     whole = with_limits(seen, _least(job), visits[0]) if seen.items else seen
     sums = _summed(hypotheses, told)
     kinds = tuple(
-        (kind, _weighed(job, kind, whole, odds, sums, outside, case))
+        (kind, _weighed(job, kind, whole, odds, sums, outside))
         for kind in kinds_of(job, TRIM in measured)
     )
     race = Race(view, whole, hypotheses, odds, tuple(told), kinds)

@@ -1,10 +1,10 @@
 """Quasi-Monte Carlo over the virtual engine: a hypothesis' evidence without straight lines.
 
 The proposal is the mixture of the normals of its cells (`marginal`), a little widened; each draw
-is an engine that is solved whole, and weighs prior times likelihood over proposal.  The effective sample size says
-whether enough draws count; where it is too small the straight-line evidence stands, and is told as
-such.  No draw counts for more than the root of their number times their mean
-(E. L. Ionides, Truncated importance sampling, J. Comput. Graph. Stat. 17, 2008; from memory).
+is an engine that is solved whole, and weighs prior times likelihood over proposal.  The effective
+sample size says whether enough draws count; where it is too small the straight-line evidence
+stands, and is told as such.  No draw counts for more than the root of their number times their
+mean (E. L. Ionides, Truncated importance sampling, J. Comput. Graph. Stat. 17, 2008; from memory).
 """
 
 from __future__ import annotations
