@@ -53,6 +53,8 @@ SIZE_SPREAD = 0.28
 """Of the logarithm of the displacement where none is stated (judgement)."""
 GRADE_UNKNOWN = 0.22
 """Of the logarithm of the viscosity where no grade is stated (judgement)."""
+STEP_TOLD = 0.02
+"""Of the logarithm of the speed of a pump's step where it is told (judgement)."""
 USUAL_M3 = 1.8e-3
 OIL_UNKNOWN_K = 12.0
 """Of the oil temperature where nobody measured it, warm (judgement)."""
@@ -110,16 +112,24 @@ def healthy_of(
     barometer_pa: float | None,
     grade_known: bool,
     oil_u: float | None,
+    step_rpm: float | None = None,
 ) -> Healthy:
-    """The sound engines of this build; what is not known spreads wider."""
+    """The sound engines of this build; what is not known spreads wider, what is told narrower.
+
+    `step_rpm`: where a two-stage pump is told to step.
+    """
     figures: dict[str, Numbers] = {"air.displacement_m3": displacement_m3 or USUAL_M3}
     if barometer_pa is not None:
         figures["air.barometer_pa"] = barometer_pa
-    middle = changed(sound(build, figures), {})
+    if step_rpm is not None:
+        figures["oil.step_rpm"] = step_rpm
+    middle = sound(build, figures)
     names = [name for name in SPREAD if np.all(np.asarray(value(middle, name)) != 0.0)]
     spread = [SPREAD[name] for name in names]
     if not grade_known:
         spread[names.index("oil.kv100_cst")] = GRADE_UNKNOWN
+    if step_rpm is not None and "oil.step_rpm" in names:
+        spread[names.index("oil.step_rpm")] = STEP_TOLD
     if displacement_m3 is None:
         names, spread = ["size", *names], [SIZE_SPREAD, *spread]
     names, spread = [*names, "air.trim_bias", "oil"], [*spread, TRIM_BIAS, 1.0]

@@ -111,8 +111,15 @@ def _weighed(
         outside_pa,
         grade,
         float(np.mean(known)) if known else None,
+        _step(job),
     )
     return weighed(seen, healthy, odds, told, outside_pa)
+
+
+def _step(job: Job) -> float | None:
+    """The speed at which the pump is told to step up."""
+    switches = job.vehicle.pump_switches
+    return None if switches is None else float(switches[1].si)
 
 
 def visits_as_found(job: Job) -> tuple[str, ...]:
