@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import tempfile
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -47,6 +47,8 @@ class Way:
     probability: float = 0.0
     unknown: list[str] = field(default_factory=list)
     analyses: int = 0
+    nothing_left: bool = False
+    """Whether the advice itself came to an end."""
 
     @property
     def settled(self) -> bool:
@@ -74,6 +76,7 @@ def followed(case: Case) -> Row:
             "right": advised.top in truth,
             "tests": advised.done,
             "unknown": advised.unknown,
+            "nothing_left": advised.nothing_left,
         },
         "trade": {
             "settled": probability >= GATES["stop_at"],
@@ -94,6 +97,7 @@ def by_advice(case: Case, rng: Rng) -> Way:
             return way
         test = _next(case, way, findings.next_tests)
         if test is None:
+            way.nothing_left = True
             return way
         _do(case, way, test, rng, {one.cause: one.probability for one in findings.causes})
         if way.settled:
@@ -221,8 +225,14 @@ def figures(rows: Sequence[Row]) -> dict[str, Any]:
         found |= {f"{who}_{name}": value for name, value in _of(known, who).items()}
     ours, theirs = found["advised_median"], found["trade_median"]
     found["fewer_minutes"] = None if ours is None else round(1.0 - ours / theirs, 4)
+    found["advice_ended"] = _share(row["advised"].get("nothing_left", False) for row in known)
     found["unknown_tests"] = sorted({name for row in known for name in row["advised"]["unknown"]})
     return found
+
+
+def _share(values: Iterable[bool]) -> float | None:
+    known = [float(one) for one in values]
+    return round(float(np.mean(known)), 4) if known else None
 
 
 def _of(rows: Sequence[Row], who: str) -> dict[str, float | None]:
