@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass
+from functools import cache
 from typing import Any, TypeVar
 
 import numpy as np
@@ -31,12 +32,23 @@ def common_length(things: list[Any]) -> int:
 
 
 def taken(thing: T, which: Which, count: int) -> T:
-    """The same with every array of `count` cut down to these; numbers stay numbers."""
+    """The same with every array of `count` cut down to these; numbers stay numbers.
+
+    What holds no such array comes back as it is.
+    """
+    if isinstance(thing, np.ndarray):
+        return thing[which] if thing.ndim and thing.size == count else thing  # type: ignore[return-value]
     if isinstance(thing, tuple):
         return tuple(taken(one, which, count) for one in thing)  # type: ignore[return-value]
-    if is_dataclass(thing):
-        cut = {one.name: taken(getattr(thing, one.name), which, count) for one in fields(thing)}
-        return replace(thing, **cut)  # type: ignore[type-var]
-    if isinstance(thing, np.ndarray) and thing.ndim and thing.size == count:
-        return thing[which]  # type: ignore[return-value]
-    return thing
+    names = _names(type(thing))  # type: ignore[arg-type]
+    old = [getattr(thing, name) for name in names]
+    new = [taken(one, which, count) for one in old]
+    if all(a is b for a, b in zip(old, new, strict=True)):
+        return thing
+    return type(thing)(*new)
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    """The fields of a dataclass; none of anything else."""
+    return tuple(one.name for one in fields(kind)) if is_dataclass(kind) else ()
