@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.engine.build import Build
-from gaugewright.engine.parameters import Engine, changed, value
+from gaugewright.engine.parameters import Engine, value
 from gaugewright.engine.sound import sound
 from gaugewright.physics.numbers import Numbers
 

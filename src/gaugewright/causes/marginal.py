@@ -30,6 +30,9 @@ DEAD = -1e4
 DIED = -6.0
 """What a hypothesis loses for each reading of an engine that by its prediction would not have run:
 the engine's form may be off where a cold or lean engine only just runs (judgement)."""
+HOPELESS = 25.0
+"""A cell whose evidence is so far behind (natural logarithm) is not brought to a second line."""
+LOG_2_PI = float(np.log(2.0 * np.pi))
 UNFORESEEN = 1.0e12
 """Variance of a reading that cannot be foreseen: as good as not made."""
 
@@ -82,15 +85,27 @@ def cells_of(
         for causes in hypotheses
         for severity in _grid(len(causes), grid[len(causes)])
     ]
-    lines = _lines(question, middles, None)
-    points = [_updated(line, question, noise) for line in lines]
-    lines = _lines(question, middles, [np.clip(p.mean, -REACH_Z, REACH_Z) for p in points])
+    points = _updated(_lines(question, middles, None), question, noise)
+    near = _within_reach(middles, points)
+    again = [np.clip(points[k].mean, -REACH_Z, REACH_Z) for k in near]
+    lines = _lines(question, [middles[k] for k in near], again)
+    for k, point in zip(near, _updated(lines, question, noise), strict=True):
+        points[k] = point
     found: dict[tuple[str, ...], list[Cell]] = {}
-    for (causes, severity, width), line in zip(middles, lines, strict=True):
-        point = _updated(line, question, noise)
+    for (causes, severity, width), point in zip(middles, points, strict=True):
         cell = Cell(causes, severity, width, **vars(point))
         found.setdefault(causes, []).append(cell)
     return found
+
+
+def _within_reach(
+    middles: list[tuple[tuple[str, ...], Floats, Floats]], points: list[_Point]
+) -> list[int]:
+    """The cells worth a second line: not hopelessly behind the best of all."""
+    evidence = np.array([point.log_evidence for point in points])
+    if not len(evidence):
+        return []
+    return [k for k in range(len(middles)) if evidence[k] > evidence.max() - HOPELESS]
 
 
 @dataclass(frozen=True)
@@ -126,16 +141,15 @@ def screened(
     z = np.zeros((len(severities), d))
     blocks = [Variants(pair, np.stack(severities), z) for pair in pairs]
     found = scaled_predictions(question, blocks) if pairs else []
-    evidence = {}
-    for pair, values in zip(pairs, found, strict=True):
-        points = [
-            _updated(
-                _Line(value, _added(screen, pair, severity, d), np.zeros(d + 2)), question, noise
-            )
-            for value, severity in zip(values, severities, strict=True)
-        ]
-        evidence[pair] = log_mean(np.array([point.log_evidence for point in points]))
-    return evidence
+    lines = [
+        _Line(value, _added(screen, pair, severity, d), np.zeros(d + 2))
+        for pair, values in zip(pairs, found, strict=True)
+        for value, severity in zip(values, severities, strict=True)
+    ]
+    points = _updated(lines, question, noise)
+    evidence = np.array([point.log_evidence for point in points])
+    evidence = evidence.reshape(len(pairs), len(severities))
+    return {pair: log_mean(row) for pair, row in zip(pairs, evidence, strict=True)}
 
 
 def _added(screen: Screen, pair: tuple[str, ...], severity: Floats, d: int) -> Floats:
@@ -224,33 +238,52 @@ def _line(values: Floats, at: Floats, causes: tuple[str, ...], width: Floats, d:
     return _Line(values[0], np.where(np.isfinite(slopes), slopes, 0.0), at)
 
 
-def _updated(line: _Line, question: Asked, noise: Noise) -> _Point:
-    """The normal that the readings leave of (z, severity), and the evidence."""
-    size = line.slopes.shape[1]
-    foreseen = np.isfinite(line.value)
-    if not foreseen.any():
-        unknown = np.full(len(line.value), np.nan)
-        return _Point(DEAD, np.zeros(size), np.eye(size), unknown, unknown)
-    slopes = np.where(foreseen[:, None], line.slopes, 0.0)
-    value = np.where(foreseen, line.value, question.values)
-    rest = question.values - value + slopes @ line.at
-    whole = slopes @ slopes.T + noise.covariance + np.diag(np.where(foreseen, 0.0, UNFORESEEN))
+def _updated(lines: list[_Line], question: Asked, noise: Noise) -> list[_Point]:
+    """The normals that the readings leave of (z, severity), and the evidence of each line."""
+    found: dict[int, _Point] = {}
+    for size in {line.slopes.shape[1] for line in lines}:
+        which = [k for k, line in enumerate(lines) if line.slopes.shape[1] == size]
+        points = _updated_alike([lines[k] for k in which], question, noise)
+        found.update(zip(which, points, strict=True))
+    return [found[k] for k in range(len(lines))]
+
+
+def _updated_alike(lines: list[_Line], question: Asked, noise: Noise) -> list[_Point]:
+    """Lines of one size, all at once.
+
+    A reading that cannot be foreseen (the engine would not run) counts as not made, at the price
+    of `DIED`.
+    """
+    value = np.stack([line.value for line in lines])
+    foreseen = np.isfinite(value)
+    slopes = np.stack([line.slopes for line in lines]) * foreseen[:, :, None]
+    at = np.stack([line.at for line in lines])
+    rest = np.where(foreseen, question.values - value, 0.0) + np.einsum("gms,gs->gm", slopes, at)
+    whole = slopes @ slopes.transpose(0, 2, 1) + noise.covariance
+    index = np.arange(rest.shape[1])
+    whole[:, index, index] += np.where(foreseen, 0.0, UNFORESEEN)
     factor = np.linalg.cholesky(whole)
-    white = np.linalg.solve(factor, rest)
-    gain = np.linalg.solve(factor, slopes)
-    evidence = -0.5 * white @ white - np.log(np.diag(factor)).sum()
-    evidence -= 0.5 * len(rest) * np.log(2.0 * np.pi)
-    lost = np.count_nonzero(~foreseen)
-    evidence += lost * (DIED + 0.5 * np.log(2.0 * np.pi * UNFORESEEN))
     back = np.linalg.inv(factor)
-    sharp = np.sum(back * back, axis=0)
-    return _Point(
-        log_evidence=float(evidence),
-        mean=gain.T @ white,
-        covariance=np.eye(size) - gain.T @ gain,
-        off=(back.T @ white) / sharp,
-        off_variance=1.0 / sharp,
+    white = np.einsum("gij,gj->gi", back, rest)
+    gain = back @ slopes
+    height = np.log(np.einsum("gii->gi", factor)).sum(axis=1) + 0.5 * len(index) * LOG_2_PI
+    lost = np.count_nonzero(~foreseen, axis=1) * (DIED + 0.5 * (LOG_2_PI + np.log(UNFORESEEN)))
+    evidence = np.where(
+        foreseen.any(axis=1), lost - 0.5 * np.sum(white * white, axis=1) - height, DEAD
     )
+    sharp = np.sum(back * back, axis=1)
+    off = np.einsum("gij,gi->gj", back, white) / sharp
+    mean = np.einsum("gms,gm->gs", gain, white)
+    return [
+        _Point(
+            log_evidence=float(evidence[k]),
+            mean=mean[k],
+            covariance=np.eye(slopes.shape[2]) - gain[k].T @ gain[k],
+            off=np.where(foreseen[k], off[k], np.nan),
+            off_variance=1.0 / sharp[k],
+        )
+        for k in range(len(lines))
+    ]
 
 
 def log_mean(values: Floats) -> float:

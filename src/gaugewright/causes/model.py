@@ -148,7 +148,11 @@ def predictions(question: Asked, blocks: list[Variants]) -> list[Floats]:
 
 def scaled_predictions(question: Asked, blocks: list[Variants]) -> list[Floats]:
     """`predictions` on the scale the readings are weighed on."""
-    return [on_scale(question.observed, block) for block in predictions(question, blocks)]
+    found = predictions(question, blocks)
+    if not found:
+        return []
+    whole = on_scale(question.observed, np.concatenate(found))
+    return np.split(whole, np.cumsum([len(block) for block in found])[:-1])
 
 
 @dataclass(frozen=True)
