@@ -31,7 +31,8 @@ DIED = -6.0
 """What a hypothesis loses for each reading of an engine that by its prediction would not have run:
 the engine's form may be off where a cold or lean engine only just runs (judgement)."""
 HOPELESS = 25.0
-"""A cell whose evidence is so far behind (natural logarithm) is not brought to a second line."""
+"""A cell of two causes whose evidence is so far behind (natural logarithm) is not brought to a
+second line."""
 LOG_2_PI = float(np.log(2.0 * np.pi))
 UNFORESEEN = 1.0e12
 """Variance of a reading that cannot be foreseen: as good as not made."""
@@ -101,11 +102,16 @@ def cells_of(
 def _within_reach(
     middles: list[tuple[tuple[str, ...], Floats, Floats]], points: list[_Point]
 ) -> list[int]:
-    """The cells worth a second line: not hopelessly behind the best of all."""
+    """The cells worth a second line: those of one cause, and of two what is not hopelessly behind.
+
+    A first line misses by tens where a regulator or a seal lets go, so that one cause alone, which
+    the pairs are built on, is never given up by it.
+    """
     evidence = np.array([point.log_evidence for point in points])
     if not len(evidence):
         return []
-    return [k for k in range(len(middles)) if evidence[k] > evidence.max() - HOPELESS]
+    near = evidence > evidence.max() - HOPELESS
+    return [k for k, (causes, _, _) in enumerate(middles) if len(causes) < 2 or near[k]]
 
 
 @dataclass(frozen=True)
