@@ -7,6 +7,7 @@ import pytest
 from made_questions import (
     BLOCKED,
     CRANKCASE,
+    FAST,
     IDLE,
     MANIFOLD,
     OIL,
@@ -17,7 +18,7 @@ from made_questions import (
     valued,
 )
 
-from gaugewright.causes.noise import model_error, noise_of, wide_noise_of
+from gaugewright.causes.noise import model_error, noise_of, wide_noises_of
 from gaugewright.causes.observed import TRIM, Observed, Seen
 
 
@@ -57,10 +58,20 @@ def test_the_readings_own_covariance_stays_whole() -> None:
     assert told[0, 1] == told[1, 0] == pytest.approx(4e5 / 1e5)
 
 
-def test_a_cause_from_outside_is_held_to_less() -> None:
+def test_a_cause_from_outside_is_held_to_less_in_every_condition_alike() -> None:
+    """Small or large, it blurs every reading, and two readings of one quantity together."""
     rows = valued(
-        question([(IDLE, [OIL, CRANKCASE, MANIFOLD, SPEED, TRIM])]),
-        np.array([1e5, -2e3, 35e3, 800.0, 4.0]),
+        question([(IDLE, [OIL, CRANKCASE, MANIFOLD, SPEED, TRIM]), (FAST, [OIL])]),
+        np.array([1e5, -2e3, 35e3, 800.0, 4.0, 3e5]),
     )
-    near, wide = noise_of(rows, OUTSIDE_PA), wide_noise_of(rows, OUTSIDE_PA)
-    assert np.all(np.diag(wide.covariance) > 4.0 * np.diag(near.covariance))
+    near = noise_of(rows, OUTSIDE_PA).covariance
+    added = [one.covariance - near for one in wide_noises_of(rows, OUTSIDE_PA)]
+    blurred = [more for more in added if np.any(more)]
+    small, large = blurred[0], blurred[-1]
+    assert np.all(np.diag(small) > 0.0)
+    assert np.all(np.diag(large) > 4.0 * np.diag(near))
+    for more in blurred:
+        together = more / np.sqrt(np.outer(np.diag(more), np.diag(more)))
+        assert 0.5 < together[0, 5] < 1.0
+        assert together[0, 1] == together[2, 3] == 0.0
+    assert large == pytest.approx(small * (large[0, 0] / small[0, 0]))
