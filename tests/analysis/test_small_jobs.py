@@ -80,8 +80,8 @@ def test_findings_read_back_as_they_were(findings: Findings, tmp_path: Path) -> 
     assert data["matches"][0]["from"] == "as found"
 
 
-def test_what_is_not_weighed_yet_is_an_empty_list(findings: Findings) -> None:
-    data = as_data(findings)
+def test_what_was_not_asked_for_is_an_empty_list(tmp_path: Path) -> None:
+    data = as_data(findings_of(write(tmp_path, HEAD + hand("oil-pressure", "80 kPa", "idle"))))
     assert [data[k] for k in ("leaks", "hypotheses", "causes", "next_tests")] == [[], [], [], []]
 
 
