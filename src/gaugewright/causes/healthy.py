@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -33,6 +33,7 @@ SPREAD: Mapping[str, float] = {
     "air.burning": 0.07,
     "air.friction": 0.13,
     "air.accessories_nm": 0.35,
+    "air.exhaust_over_pa": 0.5,
     "air.leak_m2": 0.8,
     "crankcase.ring_m2": 0.35,
     "crankcase.vent_m2": 0.35,
@@ -47,6 +48,16 @@ SPREAD: Mapping[str, float] = {
 """Standard deviation of the logarithm of each number among sound engines of a kind (judgement,
 wide enough for engines of different makers)."""
 
+ILL_OTHERWISE: Mapping[str, float] = {
+    "air.breathing": 3.0,
+    "air.burning": 3.0,
+    "air.friction": 3.0,
+    "air.accessories_nm": 2.5,
+    "air.exhaust_over_pa": 4.0,
+    "air.idle_rpm": 2.0,
+}
+"""How many times as far these spread in an engine that is ill in a way of no catalogue: it
+breathes, burns or turns as no sound one does (judgement)."""
 TRIM_BIAS = 0.025
 """Standard deviation of a sound engine's own trim, a share (judgement)."""
 SIZE_SPREAD = 0.28
@@ -100,6 +111,11 @@ class Healthy:
 
         for name in WITH_SIZE:
             found[name] = np.asarray(value(self.middle, name)) * factor
+
+    def ill_otherwise(self) -> Healthy:
+        """Engines of this kind that are ill in a way of no catalogue."""
+        factor = np.array([ILL_OTHERWISE.get(name, 1.0) for name in self.names])
+        return replace(self, spread=self.spread * factor)
 
     def oil_k(self, z: Floats) -> Floats:
         """How much warmer than told the oil was, K, (n,)."""

@@ -40,7 +40,8 @@ LEAST = {"oil-pressure": 2e3, "manifold-pressure": 2e3, "engine-speed": 50.0, "a
 
 def logged(item: Seen) -> bool:
     """Is this reading weighed by its logarithm?"""
-    return item.quantity in LOGGED and item.value > 2.0 * LEAST[item.quantity]
+    by_itself = item.quantity in LOGGED and not item.straight
+    return by_itself and item.value > 2.0 * LEAST[item.quantity]
 
 
 @dataclass(frozen=True)
@@ -236,11 +237,18 @@ def _of_item(question: Asked, places: list[_Place], item: Seen) -> Floats:
 
 
 def _on_course(place: _Place, before: _Place, held: Held) -> Floats:
-    """The crankcase at the middle of a stretch in which its way out is shut: it fills by blow-by
-    from where it stood towards where its seals let go."""
+    """The crankcase at the middle of a stretch in which its way out, or its way in, is shut.
+
+    It goes from where it stood towards where it would settle, at first as fast as what was shut
+    off used to flow: its way out shut, it fills; its fresh air shut, it empties.
+    """
     case = place.engine.crankcase
     end, start = place.solved.crankcase_over_pa, before.solved.crankcase_over_pa
-    rate = place.solved.blow_by_kg_s * AIR_GAS_CONSTANT * case.gas_k / case.volume_m3
+    flowed = before.solved.vent_kg_s
+    if "vent-port-blocked" not in held.did:
+        flowed = flowed - before.solved.blow_by_kg_s
+    shut = np.maximum(np.abs(flowed), place.solved.blow_by_kg_s)
+    rate = shut * AIR_GAS_CONSTANT * case.gas_k / case.volume_m3
     constant = np.maximum(np.abs(end - start), 50.0) / np.maximum(rate, 1.0)
     past = SETTLE_S + 0.5 * held.length_s
     return np.asarray(start + (end - start) * (1.0 - np.exp(-past / constant)))

@@ -28,8 +28,11 @@ SETTLED = 0.95
 OVERHEAD_MIN = 2.0
 """What any test takes beside its own minutes: getting to it, noting it (judgement)."""
 LEAST_BITS = 0.02
-MOST_SHOWN = 5
-LEAVES = 3
+LEAST_SAVED, LEAST_BITS_PER_MIN = 0.05, 0.006
+"""A test is worth its time from so much of a wrong call's minutes, or so many bits, a minute."""
+MOST_LISTED = 12
+LEAST_LEFT = 0.002
+"""A cause of less than this is not told of an outcome."""
 SPLITS = 4
 LEAST_CHANCE = 0.04
 ABSENT_PA = 15e3
@@ -86,7 +89,7 @@ def end_of(leader: Hypothesis) -> str:
 
 def _short(ranked: list[NextTest]) -> tuple[NextTest, ...]:
     """The best for their time, and in any case the one that tells most."""
-    found = ranked[:MOST_SHOWN]
+    found = ranked[:MOST_LISTED]
     if found:
         telling = max(ranked, key=lambda one: one.expected_bits)
         found = found if telling in found else [*found[:-1], telling]
@@ -99,7 +102,10 @@ def _minutes(tests: Sequence[Test], name: str) -> float:
 
 
 def _pays(one: NextTest, tests: Sequence[Test]) -> bool:
-    return (one.expected_cost or 0.0) > 0.05 * _minutes(tests, one.test)
+    """Is it worth its time, by what it saves of wrong calls or by what it tells at all?"""
+    minutes = _minutes(tests, one.test)
+    saved = (one.expected_cost or 0.0) > LEAST_SAVED * minutes
+    return saved or one.expected_bits > LEAST_BITS_PER_MIN * minutes
 
 
 def _pressure_absent(race: Race) -> bool:
@@ -172,5 +178,5 @@ def _splits(
 
 def _leaves(hypotheses: Sequence[Hypothesis], probability: Floats) -> tuple[CauseWeight, ...]:
     sums = cause_sums(dict(zip(hypotheses, (float(p) for p in probability), strict=True)))
-    ranked = sorted(sums, key=lambda c: -sums[c])[:LEAVES]
-    return tuple(CauseWeight(c, sums[c], word_of(sums[c])) for c in ranked if sums[c] > 0.02)
+    ranked = sorted(sums, key=lambda c: -sums[c])
+    return tuple(CauseWeight(c, sums[c], word_of(sums[c])) for c in ranked if sums[c] > LEAST_LEFT)

@@ -41,29 +41,38 @@ FLOOR: Mapping[str, float] = {
 """Pa, rpm, kg/s, points of trim."""
 COURSE_SHARE = 0.35
 """Of how far the crankcase moved, where a stretch is a course and not a mean."""
+SHUT_FLOOR_PA = (4.0e3, 9.0e3)
+"""Of a gauge's oil pressure while the crankcase's way out, or its fresh air, is shut (judgement: a
+share of what the crankcase moves by)."""
+COURSE_FROM_PA = 2500.0
+"""Where a crankcase usually stands before its way out is shut, against the outside air."""
 TRIM_FOLLOWS_SHARE, TRIM_FOLLOWS_POINTS = 0.35, 3.5
 """Of a trim read while something was held open or shut for seconds: the short trim follows, the
 long one does not, and the crankcase's gas changes slowly."""
 
 WIDE_SHARE: Mapping[str, float] = {
     MARGIN: 0.0,
-    "oil-pressure": 0.6,
+    "oil-pressure": 0.5,
     "crankcase-pressure": 0.5,
-    "manifold-pressure": 0.25,
-    "engine-speed": 0.10,
-    "air-flow": 0.5,
+    "manifold-pressure": 0.22,
+    "engine-speed": 0.12,
+    "air-flow": 0.3,
     TRIM: 0.3,
 }
 WIDE_FLOOR: Mapping[str, float] = {
     MARGIN: 0.0,
-    "oil-pressure": 15e3,
-    "crankcase-pressure": 4.0e3,
-    "manifold-pressure": 6.0e3,
-    "engine-speed": 40.0,
-    "air-flow": 5.0e-4,
+    "oil-pressure": 10e3,
+    "crankcase-pressure": 3.0e3,
+    "manifold-pressure": 3.0e3,
+    "engine-speed": 30.0,
+    "air-flow": 3.0e-4,
     TRIM: 9.0,
 }
 """How far readings may lie from a sound engine's when the cause is none of the catalogue's."""
+ALONE = 0.35
+"""How much of that each condition has for itself; the rest is common to all of a quantity."""
+SCALES = (0.3, 1.0)
+"""A cause of no catalogue may be small or large: by these factors, either as often (judgement)."""
 
 
 def noise_of(observed: Observed, barometer_pa: float) -> Noise:
@@ -72,13 +81,19 @@ def noise_of(observed: Observed, barometer_pa: float) -> Noise:
     return _on_scale(observed, whole)
 
 
-def wide_noise_of(observed: Observed, barometer_pa: float) -> Noise:
-    """The covariance when the cause is none of the catalogue's."""
-    wide = np.hypot(
-        _model(observed, barometer_pa, SHARE, FLOOR),
-        _model(observed, barometer_pa, WIDE_SHARE, WIDE_FLOOR),
-    )
-    return _on_scale(observed, observed.covariance + np.diag(wide**2))
+def wide_noises_of(observed: Observed, barometer_pa: float) -> tuple[Noise, ...]:
+    """The covariances when the cause is none of the catalogue's.
+
+    Either the engine is ill in a way its own numbers can tell (`healthy.ill_otherwise`), and the
+    readings scatter about that as about any; or it moves each quantity in every condition much
+    the same way, by an amount that nothing tells, and each reading a little for itself.
+    """
+    near = noise_of(observed, barometer_pa).covariance
+    own = _model(observed, barometer_pa, WIDE_SHARE, WIDE_FLOOR) * steepness(observed)
+    kinds = np.array([item.quantity for item in observed.items])
+    common = np.outer(own, own) * (kinds[:, None] == kinds[None, :])
+    wide = common + np.diag((ALONE * own) ** 2)
+    return tuple(Noise(near + scale**2 * wide) for scale in (0.0, *SCALES))
 
 
 def _on_scale(observed: Observed, covariance: Floats) -> Noise:
@@ -111,11 +126,14 @@ def _error(
     floor: Mapping[str, float],
 ) -> float:
     part, least = share[item.quantity], floor[item.quantity]
+    size = abs(_size(item, barometer_pa))
     if item.quantity == "crankcase-pressure" and held.did & frozenset(BLOCKING):
-        part = max(part, COURSE_SHARE)
+        part, size = max(part, COURSE_SHARE), size + COURSE_FROM_PA
+    if item.straight:
+        least = max(least, SHUT_FLOOR_PA["fresh-air-blocked" in held.did])
     if item.quantity == TRIM and held.did - {"nothing", "speed-raised"}:
         part, least = max(part, TRIM_FOLLOWS_SHARE), max(least, TRIM_FOLLOWS_POINTS)
-    return float(np.hypot(least, part * abs(_size(item, barometer_pa))))
+    return float(np.hypot(least, part * size))
 
 
 def _size(item: Seen, barometer_pa: float) -> float:

@@ -16,7 +16,7 @@ import numpy.typing as npt
 from gaugewright.engine.held import ACTIONS
 from gaugewright.evidence.case import Case, Situation, chosen
 from gaugewright.evidence.held import Held as Level
-from gaugewright.job.words import LASTING
+from gaugewright.job.words import BLOCKING, LASTING
 
 Floats = npt.NDArray[np.float64]
 
@@ -76,7 +76,11 @@ class Held:
 
 @dataclass(frozen=True)
 class Seen:
-    """One reading: house units (Pa, rpm, kg/s, per cent)."""
+    """One reading: house units (Pa, rpm, kg/s, per cent).
+
+    `straight`: a gauge of oil pressure while the crankcase is shut: it moves by the crankcase's
+    pressure, which may be as large as its own, so that it is not weighed by its logarithm.
+    """
 
     place: int
     quantity: str
@@ -86,6 +90,7 @@ class Seen:
     gradient: Floats
     labels: tuple[str, ...]
     scale: float = 1.0
+    straight: bool = False
 
 
 @dataclass(frozen=True)
@@ -116,6 +121,7 @@ def observed(case: Case, visits: Iterable[str]) -> Observed:
     wanted = set(visits)
     usable = [s for s in case.situations if s.visit in wanted and _usable(s)]
     slowest = {v: _slowest(usable, v) for v in wanted}
+    usable = [s for s in usable if not _untold(s, usable, slowest)]
     usable = [s for s in usable if not _raised(s, slowest) or s.speed_rpm is not None]
     gone = _gone(case, wanted)
     holds = tuple(_held(case, s, _raised(s, slowest), gone[s.visit, s.state]) for s in usable)
@@ -170,6 +176,22 @@ def _usable(situation: Situation) -> bool:
     speed = situation.speed_rpm
     ran = situation.running and not (speed is not None and speed < DIED_RPM)
     return ran and known and "repaired" not in situation.did
+
+
+def _untold(situation: Situation, others: list[Situation], slowest: dict[str, float]) -> bool:
+    """Was this read by hand alone, at idle, beside another idle, so that nobody tells what was
+    done to the engine in it?"""
+    marked = any(s.kept is not None for group in situation.sources.values() for s in group)
+    if marked or _raised(situation, slowest):
+        return False
+    same = [
+        s
+        for s in others
+        if (s.visit, s.state) == (situation.visit, situation.state)
+        and not _raised(s, slowest)
+        and not set(s.did) - {"nothing"}
+    ]
+    return bool(same) and same[0] is not situation
 
 
 def _slowest(situations: list[Situation], visit: str) -> float:
@@ -245,7 +267,9 @@ def _blurred(case: Case, situation: Situation, item: Seen) -> Seen:
     base = item.value if item.reference != "vacuum" else item.value - (case.barometer_pa or 1e5)
     if item.quantity == "manifold-pressure":
         base = item.value
-    return replace(item, own=item.own + (steep * warm.own_k * base) ** 2)
+    shut = item.quantity == "oil-pressure" and item.reference != "crankcase"
+    straight = shut and bool(set(situation.did) & set(BLOCKING))
+    return replace(item, own=item.own + (steep * warm.own_k * base) ** 2, straight=straight)
 
 
 def _items(case: Case, situation: Situation, place: int, raised: bool) -> list[Seen]:

@@ -12,7 +12,7 @@ from gaugewright.causes.catalogue import NONE_OF_THESE, Hypothesis
 from gaugewright.causes.healthy import Healthy
 from gaugewright.causes.marginal import Cell, Noise, cells_of, evidence_of, screen_of, screened
 from gaugewright.causes.model import Asked, asked
-from gaugewright.causes.noise import noise_of, wide_noise_of
+from gaugewright.causes.noise import noise_of, wide_noises_of
 from gaugewright.causes.observed import Observed
 from gaugewright.causes.sampling import Drawn, drawn
 from gaugewright.engine.faults import FAULTS
@@ -26,6 +26,8 @@ PAIRS_KEPT = 12
 DRAWS, MOST_DRAWN = 96, 12
 MORE_DRAWS, MOST_DRAWN_AGAIN = 512, 4
 """How many engines are drawn for the leading hypotheses, and again for the few that lead those."""
+HARDLY_THERE = 0.02
+"""The share of severities at which a second fault changes next to nothing (judgement)."""
 WORTH_DRAWING = 0.004
 """A hypothesis of less than this is not drawn again: its straight-line evidence stands."""
 MODEST = 0.85
@@ -82,7 +84,7 @@ def weighed(
     have keeps its trace: the readings weigh for it as for a cause of none of these.
     """
     question = asked(seen, healthy)
-    near, wide = noise_of(seen, barometer_pa), wide_noise_of(seen, barometer_pa)
+    near, wide = noise_of(seen, barometer_pa), wide_noises_of(seen, barometer_pa)
     race = {h: p for h, p in odds.items() if _possible(h, healthy)}
     readings, draws, cells = _readings(question, near, wide, race, told)
     trace = {h: p for h, p in odds.items() if h not in race}
@@ -114,7 +116,7 @@ def _possible(hypothesis: Hypothesis, healthy: Healthy) -> bool:
 def _readings(
     question: Asked,
     near: Noise,
-    wide: Noise,
+    wide: Sequence[Noise],
     race: Mapping[Hypothesis, float],
     told: Mapping[Hypothesis, float],
 ) -> tuple[dict[Hypothesis, float], dict[Hypothesis, Drawn], dict[Hypothesis, list[Cell]]]:
@@ -125,15 +127,19 @@ def _readings(
     cells = cells_of(question, singles, near, CELLS)
     evidence = {h: evidence_of(cells[h]) for h in cells}
     if (NONE_OF_THESE,) in race:
-        cells[NONE_OF_THESE,] = cells_of(question, [()], wide, CELLS)[()]
+        otherwise = asked(question.observed, question.healthy.ill_otherwise())
+        cells[NONE_OF_THESE,] = [
+            cell for noise in wide for cell in cells_of(otherwise, [()], noise, CELLS)[()]
+        ]
         evidence[NONE_OF_THESE,] = evidence_of(cells[NONE_OF_THESE,])
     pairs = [h for h in race if len(h) == 2]
     screen = screen_of(question, sorted({c for h in pairs for c in h}), CELLS[2])
     evidence |= screened(question, pairs, near, screen, CELLS[2])
+    evidence |= {h: max(evidence[h], _hardly_second(evidence, h)) for h in pairs}
     kept = _leading(evidence, race, told, pairs, PAIRS_KEPT)
     more = cells_of(question, kept, near, CELLS)
     cells |= more
-    evidence |= {h: evidence_of(more[h]) for h in more}
+    evidence |= {h: max(evidence_of(more[h]), _hardly_second(evidence, h)) for h in more}
     fitting = [h for h in cells if h != (NONE_OF_THESE,)]
     lead = _leading(evidence, race, told, fitting, MOST_DRAWN)
     draws = drawn(question, {h: cells[h] for h in lead}, near, DRAWS)
@@ -142,6 +148,15 @@ def _readings(
     draws |= drawn(question, {h: cells[h] for h in lead}, near, MORE_DRAWS)
     evidence |= {h: draws[h].log_evidence for h in lead}
     return evidence, draws, cells
+
+
+def _hardly_second(evidence: Mapping[Hypothesis, float], pair: Hypothesis) -> float:
+    """The least evidence of a pair: one of the two alone, and the other hardly there.
+
+    The middles of the cells don't reach the mild end of a severity, where a knee can make all the
+    difference.
+    """
+    return max(evidence[cause,] for cause in pair) + float(np.log(HARDLY_THERE))
 
 
 def _leading(
