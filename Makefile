@@ -71,6 +71,7 @@ bench: $(VENV)/.dev
 validate: $(VENV)/.dev
 	$(BIN)/python -m validation.run
 	$(BIN)/python -m validation.physics
+	$(BIN)/python -m validation.causes.run
 
 validate-check: $(VENV)/.dev
 	$(BIN)/python -m validation.run --shard fixed --check

@@ -139,7 +139,7 @@ class Case:
         apart = self.did("ventilation-hose-off")
         closed = self.build.ventilation == "open" or apart or self.did("vent-port-blocked")
         vent_m2 = 0.0 if closed else case.vent_m2 * case.breathes * self.opened(manifold, over)
-        fresh_m2 = 0.0 if self.build.ventilation == "open" else case.fresh_m2
+        fresh_m2 = 0.0 if self.build.ventilation == "open" else case.fresh_m2 * case.breathes
         fresh_m2 *= not self.did("fresh-air-blocked")
         leak_m2 = air.leak_m2 + (case.vent_m2 if apart and self.build.ventilation != "open" else 0)
         return {
