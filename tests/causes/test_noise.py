@@ -44,7 +44,7 @@ def test_a_course_is_less_sure_than_a_mean() -> None:
     both = valued(question([(IDLE, [CRANKCASE]), (BLOCKED, [CRANKCASE])]), np.array([5e3, 5e3]))
     mean, course = model_error(both, OUTSIDE_PA)
     assert mean == pytest.approx(np.hypot(0.12 * 5e3, 250.0))
-    assert course == pytest.approx(np.hypot(0.35 * 5e3, 250.0))
+    assert course == pytest.approx(np.hypot(0.35 * (5e3 + 2.5e3), 250.0))
 
 
 def test_the_readings_own_covariance_stays_whole() -> None:

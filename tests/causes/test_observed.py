@@ -89,8 +89,8 @@ def test_readings_of_one_gauge_share_its_error(seen: Seen) -> None:
     """4 kPa common, 1 kPa each: the difference is known to 1.4 kPa, each alone to 4.1."""
     found = seen(
         GAUGE,
-        hand("oil-pressure", "80 kPa", "idle", instrument="gauge"),
-        hand("oil-pressure", "75 kPa", "cap off", instrument="gauge", speed="790 rpm"),
+        hand("oil-pressure", "80 kPa", "idle", instrument="gauge", speed="790 rpm"),
+        hand("oil-pressure", "75 kPa", "fast", instrument="gauge", speed="2500 rpm"),
     )
     assert found.covariance == pytest.approx(np.array([[17e6, 16e6], [16e6, 17e6]]))
     difference = np.array([1.0, -1.0])
@@ -168,13 +168,13 @@ def test_a_trim_alone_is_weaker_than_both(seen: Seen) -> None:
 def test_what_is_held_by_foot_is_known_by_word_or_by_speed(seen: Seen) -> None:
     found = seen(
         hand("oil-pressure", "80 kPa", "idle"),
-        hand("oil-pressure", "90 kPa", "nearly", speed="1000 rpm"),
+        hand("oil-pressure", "150 kPa", "faster", speed="1200 rpm"),
         hand("oil-pressure", "250 kPa", "fast", speed="2500 rpm"),
         hand("engine-speed", "2500 rpm", "fast"),
         hand("engine-speed", "800 rpm", "idle"),
     )
     raised = {h.condition: h.raised for h in found.holds}
-    assert raised == {"idle": False, "nearly": False, "fast": True}
+    assert raised == {"idle": False, "faster": True, "fast": True}
     assert [c for c, q, _, _ in named(found) if q == "engine-speed"] == ["idle"]
 
 
@@ -259,11 +259,19 @@ def test_nothing_read_is_nothing_seen(seen: Seen) -> None:
     assert found.covariance.shape == (0, 0)
 
 
+def test_a_second_idle_read_by_hand_alone_is_left_out(seen: Seen) -> None:
+    """Nobody tells what was done to the engine in it: a cap may have been off."""
+    found = seen(
+        hand("oil-pressure", "80 kPa", "idle"), hand("oil-pressure", "75 kPa", "cap lifted")
+    )
+    assert [h.condition for h in found.holds] == ["idle"]
+
+
 def test_without_a_reading_the_others_stay_as_they_are(seen: Seen) -> None:
     whole = seen(
         GAUGE,
-        hand("oil-pressure", "80 kPa", "idle", instrument="gauge"),
-        hand("oil-pressure", "75 kPa", "cap off", instrument="gauge"),
+        hand("oil-pressure", "80 kPa", "idle", instrument="gauge", speed="790 rpm"),
+        hand("oil-pressure", "75 kPa", "fast", instrument="gauge", speed="2500 rpm"),
         hand("crankcase-pressure", "-2 kPa", "idle"),
     )
     fewer = whole.without(1)
