@@ -7,6 +7,7 @@
 PYTHON ?= python3
 VENV ?= .venv
 PYTEST ?=
+WORKERS ?= 2
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 CODE := src tests validation benchmarks docs
@@ -57,12 +58,12 @@ types: $(VENV)/.dev
 	$(BIN)/mypy
 
 everyday: $(VENV)/.dev
-	$(BIN)/python -m pytest -m "not slow" $(PYTEST)
+	$(BIN)/python -m pytest -n $(WORKERS) -m "not slow" $(PYTEST)
 
 check: lint types everyday
 
 test: lint types validate-check
-	$(BIN)/python -m pytest $(PYTEST)
+	$(BIN)/python -m pytest -n $(WORKERS) $(PYTEST)
 
 bench: $(VENV)/.dev
 	@for bench in $$(ls benchmarks/*.py | grep -v '/_'); do \
