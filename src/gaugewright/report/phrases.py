@@ -11,7 +11,7 @@ from gaugewright.job.model import Job, Limit, Visit
 from gaugewright.report import display, marks, svg, words
 from gaugewright.report.blocks import Number, Plate, PlateLook
 from gaugewright.report.preferences import Preferences
-from gaugewright.report.story import FAILS, State
+from gaugewright.report.story import FAILS
 
 ZERO_WIDTH = "\u200b"
 
@@ -61,15 +61,6 @@ def clock(when: dt.date | dt.datetime | None) -> str:
 def visit_named(job: Job, name: str | None) -> Visit | None:
     """The visit of this name, if the job states it."""
     return next((visit for visit in job.visits if visit.name == name), None)
-
-
-def state_name(job: Job, state: State) -> str:
-    """A state's label: the visit's name, with its date, or what was done within the visit."""
-    visit = visit_named(job, state.visit)
-    if state.since:
-        return f"{state.visit}, {listed(words.DID.get(did, did) for did in state.since)}"
-    day = date(visit.date) if visit else ""
-    return f"{state.visit}, {day}" if day else state.visit
 
 
 def listed(parts: Iterable[str]) -> str:
