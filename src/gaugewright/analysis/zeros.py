@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,12 +10,14 @@ from gaugewright.evidence.cycles import Sensed, Span
 from gaugewright.evidence.sources import BAROMETER
 from gaugewright.recording.types import Note
 from gaugewright.sensing.shared import SharedErrors
-from gaugewright.sensing.types import Signal
+from gaugewright.sensing.types import Gradient, Signal
 from gaugewright.sensing.zero import Zero, observe_zero, zero_of
 
 ENGINE_OFF = "engine-off"
 WINDOWS = 60
 STILL = 6.0
+DRIFTED = 9.0
+"""Zeros of one sensor whose variance is so many times that of their own scatter have drifted."""
 
 
 @dataclass(frozen=True)
@@ -29,54 +31,75 @@ class ZeroNote:
     notes: tuple[Note, ...]
 
 
+@dataclass(frozen=True)
+class _Observed:
+    """One engine-off stretch of one signal: what it showed, what it should have shown."""
+
+    signal: Signal
+    zero: Zero
+    true: float
+    shared: Gradient | None
+    gradient: Gradient
+    visit: str
+    condition: str
+
+
 def with_zeros(
     book: SharedErrors, recordings: tuple[Sensed, ...], barometer_pa: float | None
 ) -> tuple[SharedErrors, tuple[ZeroNote, ...]]:
-    """The book after every engine-off stretch; an absolute sensor needs a barometer for it."""
+    """The book after every engine-off stretch; an absolute sensor needs a barometer for it.
+
+    Zeros of one sensor that differ by more than their own scatter have drifted: what they differ
+    by is added to each one's variance, so that a drift is not taken for a slope.
+    """
+    found = [
+        one
+        for recording in recordings
+        for span in recording.spans
+        if ENGINE_OFF in span.did
+        for signal in recording.signals
+        if (one := _observed(recording, span, signal, barometer_pa)) is not None
+    ]
     told = []
-    for recording in recordings:
-        for span in recording.spans:
-            if ENGINE_OFF not in span.did:
-                continue
-            for signal in recording.signals:
-                book, note = _observed(book, recording, span, signal, barometer_pa)
-                told += [note] if note else []
+    for one in found:
+        notes: tuple[Note, ...] = ()
+        if one.gradient:
+            drifted = replace(one.zero, variance=one.zero.variance + _drift(one, found))
+            book, notes = observe_zero(book, one.gradient, drifted, one.true, one.shared)
+        told.append(ZeroNote(one.signal.label, one.visit, one.condition, one.zero.indicated, notes))
     return book, tuple(told)
 
 
 def _observed(
-    book: SharedErrors,
-    recording: Sensed,
-    span: Span,
-    signal: Signal,
-    barometer_pa: float | None,
-) -> tuple[SharedErrors, ZeroNote | None]:
+    recording: Sensed, span: Span, signal: Signal, barometer_pa: float | None
+) -> _Observed | None:
     if signal.reference is None or signal.quantity == "coolant-pressure":
-        return book, None
+        return None
     absolute = signal.reference == "vacuum"
     if absolute and barometer_pa is None:
-        return book, None
-    begin, finish = still_part(signal, span.from_s, span.to_s)
-    zero = zero_of(signal, [(begin, finish)])
+        return None
+    zero = zero_of(signal, [still_part(signal, span.from_s, span.to_s)])
     if zero is None:
-        return book, None
-    true = float(barometer_pa or 0.0) if absolute else 0.0
-    shared = {BAROMETER: np.ones(1)} if absolute else None
-    book, notes = _learnt(book, signal, zero, true, shared)
-    return book, ZeroNote(signal.label, recording.visit, span.condition, zero.indicated, notes)
+        return None
+    return _Observed(
+        signal=signal,
+        zero=zero,
+        true=float(barometer_pa or 0.0) if absolute else 0.0,
+        shared={BAROMETER: np.ones(1)} if absolute else None,
+        gradient=signal.gradient(zero.indicated),
+        visit=recording.visit,
+        condition=span.condition,
+    )
 
 
-def _learnt(
-    book: SharedErrors,
-    signal: Signal,
-    zero: Zero,
-    true: float,
-    shared: dict[str, np.ndarray[tuple[int], np.dtype[np.float64]]] | None,
-) -> tuple[SharedErrors, tuple[Note, ...]]:
-    gradient = signal.gradient(zero.indicated)
-    if not gradient:
-        return book, ()
-    return observe_zero(book, gradient, zero, true, shared)
+def _drift(one: _Observed, found: list[_Observed]) -> float:
+    """The variance by which the zeros of this one's sensor differ beyond their own scatter."""
+    alike = [other for other in found if other.gradient.keys() == one.gradient.keys()]
+    if len(alike) < 2:
+        return 0.0
+    between = float(np.var([other.true - other.zero.indicated for other in alike], ddof=1))
+    within = float(np.mean([other.zero.variance for other in alike]))
+    return between - within if between > DRIFTED * within else 0.0
 
 
 def still_part(signal: Signal, from_s: float, to_s: float) -> tuple[float, float]:
