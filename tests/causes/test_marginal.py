@@ -23,6 +23,7 @@ from scipy.integrate import quad
 from scipy.special import logsumexp
 from scipy.stats import multivariate_normal
 
+from gaugewright.causes import lines as drawn_lines
 from gaugewright.causes import marginal, sampling
 from gaugewright.causes.marginal import Cell, Noise, cells_of, evidence_of, log_mean
 from gaugewright.causes.model import Asked, Variants, asked, scaled_predictions
@@ -51,7 +52,7 @@ def straight(values: Floats = VALUES) -> Asked:
 @pytest.fixture
 def lines(monkeypatch: pytest.MonkeyPatch) -> None:
     """The straight-line engine in place of the virtual one."""
-    monkeypatch.setattr(marginal, "scaled_predictions", linear)
+    monkeypatch.setattr(drawn_lines, "scaled_predictions", linear)
     monkeypatch.setattr(sampling, "scaled_predictions", linear)
 
 
@@ -113,7 +114,7 @@ def test_left_out_is_refitted_without_that_reading(monkeypatch: pytest.MonkeyPat
     for k in range(READINGS):
         kept = [i for i in range(READINGS) if i != k]
         monkeypatch.setattr(
-            marginal,
+            drawn_lines,
             "scaled_predictions",
             lambda q, b, kept=kept: [v[:, kept] for v in linear(q, b)],
         )
@@ -223,7 +224,7 @@ def check(seen: Observed, hypotheses: list[tuple[str, ...]], count: int, coarse:
 
 def test_an_engine_that_does_not_run_weighs_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
-        marginal, "scaled_predictions", lambda q, blocks: [np.nan * v for v in linear(q, blocks)]
+        drawn_lines, "scaled_predictions", lambda q, blocks: [np.nan * v for v in linear(q, blocks)]
     )
     [cell] = cells_of(straight(), [()], NOISE, {0: 1})[()]
     assert cell.log_evidence == marginal.DEAD
@@ -236,7 +237,7 @@ def test_an_engine_that_dies_in_one_condition_pays_for_it(monkeypatch: pytest.Mo
     def dying(question_: object, blocks: list[Variants]) -> list[Floats]:
         return [np.where(np.arange(READINGS) == 2, np.nan, v) for v in linear(question_, blocks)]
 
-    monkeypatch.setattr(marginal, "scaled_predictions", dying)
+    monkeypatch.setattr(drawn_lines, "scaled_predictions", dying)
     [cell] = cells_of(straight(), [()], NOISE, {0: 1})[()]
     kept = [0, 1, 3]
     part = multivariate_normal.logpdf(
@@ -255,8 +256,10 @@ def test_a_pair_is_screened_near_its_evidence() -> None:
     ask, near = asked(seen, sound_engines()), noise_of(seen, OUTSIDE_PA)
     pairs = [("fuel-in-oil", "breather-blocked"), ("worn-bearings", "breather-blocked")]
     pairs.append(("worn-bearings", "intake-leak"))
-    screen = marginal.screen_of(ask, sorted({c for p in pairs for c in p}), 3)
-    about = marginal.screened(ask, pairs, near, screen, 3)
+    alone = [(), *((cause,) for cause in sorted({c for p in pairs for c in p}))]
+    along = marginal.rough_cells(ask, alone, near, {0: 1, 1: 5, 2: 3}).along_z
+    both = marginal.rough_cells(ask, pairs, near, {2: 3}, along).cells
+    about = {p: evidence_of(cells) for p, cells in both.items()}
     whole = cells_of(ask, pairs, near, {2: 3})
     told = {p: evidence_of(cells) for p, cells in whole.items()}
     assert max(about, key=about.__getitem__) in pairs[:2]

@@ -18,7 +18,8 @@ from scipy.special import ndtr
 from scipy.stats import kstest, norm
 from test_marginal import NOISE, VALUES, exact, linear, straight
 
-from gaugewright.causes import marginal, sampling
+from gaugewright.causes import lines as drawn_lines
+from gaugewright.causes import sampling
 from gaugewright.causes.marginal import cells_of, evidence_of
 from gaugewright.causes.model import asked
 from gaugewright.causes.noise import noise_of
@@ -58,7 +59,7 @@ def test_a_lattice_is_always_the_same() -> None:
 @pytest.fixture
 def lines(monkeypatch: pytest.MonkeyPatch) -> None:
     """The straight-line engine in place of the virtual one."""
-    monkeypatch.setattr(marginal, "scaled_predictions", linear)
+    monkeypatch.setattr(drawn_lines, "scaled_predictions", linear)
     monkeypatch.setattr(sampling, "scaled_predictions", linear)
 
 

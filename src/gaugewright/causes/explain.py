@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.causes.catalogue import Hypothesis
+from gaugewright.causes.lines import spread_of
 from gaugewright.causes.marginal import Cell
 from gaugewright.causes.model import Variants, engine_of, logged, steepness
 from gaugewright.causes.observed import MARGIN, TRIM, Seen
@@ -53,8 +54,6 @@ def severities(weighed: Weighed, one: Considered) -> tuple[Floats, Floats, Float
 
 
 def _at(cell: Cell, d: int) -> Floats:
-    from gaugewright.causes.marginal import spread_of
-
     return np.asarray(np.clip(cell.severity + cell.mean[d:] * spread_of(cell.width), 0.0, 1.0))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -48,16 +48,22 @@ SPREAD: Mapping[str, float] = {
 """Standard deviation of the logarithm of each number among sound engines of a kind (judgement,
 wide enough for engines of different makers)."""
 
-ILL_OTHERWISE: Mapping[str, float] = {
-    "air.breathing": 3.0,
-    "air.burning": 3.0,
-    "air.friction": 3.0,
-    "air.accessories_nm": 2.5,
-    "air.exhaust_over_pa": 4.0,
-    "air.idle_rpm": 2.0,
-}
-"""How many times as far these spread in an engine that is ill in a way of no catalogue: it
-breathes, burns or turns as no sound one does (judgement)."""
+ILL_OTHERWISE: tuple[Mapping[str, tuple[float, float]], ...] = (
+    {"air.exhaust_over_pa": (5.0, 1.2), "air.breathing": (0.84, 0.16)},
+    {"air.burning": (0.80, 0.16)},
+    {"air.friction": (1.5, 0.30), "air.accessories_nm": (2.0, 0.6)},
+    {
+        "air.exhaust_over_pa": (1.0, 2.0),
+        "air.breathing": (1.0, 0.21),
+        "air.burning": (1.0, 0.21),
+        "air.friction": (1.0, 0.39),
+        "air.accessories_nm": (1.0, 0.9),
+        "air.idle_rpm": (1.0, 0.16),
+    },
+)
+"""Ways in which an engine is ill that no catalogue holds: it hardly breathes, burns badly, drags,
+or is off in all of that.  For each number the usual factor to a sound engine's and the spread of
+its logarithm (judgement)."""
 TRIM_BIAS = 0.025
 """Standard deviation of a sound engine's own trim, a share (judgement)."""
 SIZE_SPREAD = 0.28
@@ -112,10 +118,17 @@ class Healthy:
         for name in WITH_SIZE:
             found[name] = np.asarray(value(self.middle, name)) * factor
 
-    def ill_otherwise(self) -> Healthy:
-        """Engines of this kind that are ill in a way of no catalogue."""
-        factor = np.array([ILL_OTHERWISE.get(name, 1.0) for name in self.names])
-        return replace(self, spread=self.spread * factor)
+    def ill_otherwise(self) -> tuple[tuple[Floats, Floats], ...]:
+        """Ways to be ill in a way of no catalogue: shift (d,) and stretch (d,) of z for each."""
+        return tuple(self._ill(table) for table in ILL_OTHERWISE)
+
+    def _ill(self, table: Mapping[str, tuple[float, float]]) -> tuple[Floats, Floats]:
+        shift, stretch = np.zeros(self.count), np.ones(self.count)
+        for k, name in enumerate(self.names):
+            if name in table:
+                factor, spread = table[name]
+                shift[k], stretch[k] = np.log(factor) / self.spread[k], spread / self.spread[k]
+        return shift, stretch
 
     def oil_k(self, z: Floats) -> Floats:
         """How much warmer than told the oil was, K, (n,)."""

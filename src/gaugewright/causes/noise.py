@@ -84,16 +84,16 @@ def noise_of(observed: Observed, barometer_pa: float) -> Noise:
 def wide_noises_of(observed: Observed, barometer_pa: float) -> tuple[Noise, ...]:
     """The covariances when the cause is none of the catalogue's.
 
-    Either the engine is ill in a way its own numbers can tell (`healthy.ill_otherwise`), and the
-    readings scatter about that as about any; or it moves each quantity in every condition much
-    the same way, by an amount that nothing tells, and each reading a little for itself.
+    It moves each quantity in every condition much the same way, by an amount that nothing tells,
+    and each reading a little for itself.  (Engines that are ill in a way their own numbers can tell
+    stand in `otherwise`.)
     """
     near = noise_of(observed, barometer_pa).covariance
     own = _model(observed, barometer_pa, WIDE_SHARE, WIDE_FLOOR) * steepness(observed)
     kinds = np.array([item.quantity for item in observed.items])
     common = np.outer(own, own) * (kinds[:, None] == kinds[None, :])
     wide = common + np.diag((ALONE * own) ** 2)
-    return tuple(Noise(near + scale**2 * wide) for scale in (0.0, *SCALES))
+    return tuple(Noise(near + scale**2 * wide) for scale in SCALES)
 
 
 def _on_scale(observed: Observed, covariance: Floats) -> Noise:

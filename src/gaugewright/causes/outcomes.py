@@ -10,7 +10,8 @@ import numpy.typing as npt
 
 from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.judging import Race
-from gaugewright.causes.marginal import Cell, spread_of
+from gaugewright.causes.lines import spread_of
+from gaugewright.causes.marginal import Cell
 from gaugewright.causes.model import Variants, asked, predictions
 from gaugewright.causes.noise import model_error
 from gaugewright.causes.observed import TRIM, Held, Observed, Seen

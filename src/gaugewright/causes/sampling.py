@@ -14,13 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaugewright.causes.lines import spread_of
 from gaugewright.causes.marginal import (
     DEAD,
     Cell,
     Noise,
     evidence_of,
     log_mean,
-    spread_of,
 )
 from gaugewright.causes.model import Asked, Variants, scaled_predictions
 

@@ -10,10 +10,17 @@ import numpy.typing as npt
 
 from gaugewright.causes.catalogue import NONE_OF_THESE, Hypothesis
 from gaugewright.causes.healthy import Healthy
-from gaugewright.causes.marginal import Cell, Noise, cells_of, evidence_of, screen_of, screened
+from gaugewright.causes.marginal import (
+    Cell,
+    Noise,
+    evidence_of,
+    rough_cells,
+    sharpened,
+)
 from gaugewright.causes.model import Asked, asked
 from gaugewright.causes.noise import noise_of, wide_noises_of
 from gaugewright.causes.observed import Observed
+from gaugewright.causes.otherwise import otherwise_cells
 from gaugewright.causes.sampling import Drawn, drawn
 from gaugewright.engine.faults import FAULTS
 
@@ -23,8 +30,8 @@ CELLS = {0: 1, 1: 5, 2: 3}
 """Into how many cells each severity is cut, by how many causes a hypothesis has."""
 PAIRS_KEPT = 12
 """How many pairs are weighed whole after the screening."""
-DRAWS, MOST_DRAWN = 96, 12
-MORE_DRAWS, MOST_DRAWN_AGAIN = 512, 4
+DRAWS, MOST_DRAWN = 128, 10
+MORE_DRAWS, MOST_DRAWN_AGAIN = 256, 4
 """How many engines are drawn for the leading hypotheses, and again for the few that lead those."""
 HARDLY_THERE = 0.02
 """The share of severities at which a second fault changes next to nothing (judgement)."""
@@ -124,20 +131,18 @@ def _readings(
     if not question.observed.items:
         return dict.fromkeys(race, 0.0), {}, {}
     singles = [h for h in race if len(h) == 1 and h != (NONE_OF_THESE,)]
-    cells = cells_of(question, singles, near, CELLS)
+    pairs = [h for h in race if len(h) == 2]
+    alone = dict.fromkeys([(), *singles, *((cause,) for pair in pairs for cause in pair)])
+    rough = rough_cells(question, list(alone), near, CELLS)
+    cells = sharpened(question, {h: rough.cells[h] for h in singles}, near)
     evidence = {h: evidence_of(cells[h]) for h in cells}
     if (NONE_OF_THESE,) in race:
-        otherwise = asked(question.observed, question.healthy.ill_otherwise())
-        cells[NONE_OF_THESE,] = [
-            cell for noise in wide for cell in cells_of(otherwise, [()], noise, CELLS)[()]
-        ]
+        cells[NONE_OF_THESE,] = otherwise_cells(question, near, wide)
         evidence[NONE_OF_THESE,] = evidence_of(cells[NONE_OF_THESE,])
-    pairs = [h for h in race if len(h) == 2]
-    screen = screen_of(question, sorted({c for h in pairs for c in h}), CELLS[2])
-    evidence |= screened(question, pairs, near, screen, CELLS[2])
-    evidence |= {h: max(evidence[h], _hardly_second(evidence, h)) for h in pairs}
+    both = rough_cells(question, pairs, near, CELLS, rough.along_z).cells
+    evidence |= {h: max(evidence_of(both[h]), _hardly_second(evidence, h)) for h in pairs}
     kept = _leading(evidence, race, told, pairs, PAIRS_KEPT)
-    more = cells_of(question, kept, near, CELLS)
+    more = sharpened(question, {h: both[h] for h in kept}, near)
     cells |= more
     evidence |= {h: max(evidence_of(more[h]), _hardly_second(evidence, h)) for h in more}
     fitting = [h for h in cells if h != (NONE_OF_THESE,)]
