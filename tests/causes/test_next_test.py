@@ -144,9 +144,9 @@ def test_bits_are_never_negative_and_less_than_is_open(race: Race, told: Advice)
         assert 0.0 < sum(s.chance for s in one.splits) <= 1.0 + 1e-9
 
 
-def test_the_list_is_short_and_ranked_by_bits_a_minute(told: Advice) -> None:
+def test_the_list_is_short_and_ranked_by_what_a_minute_brings(told: Advice) -> None:
     assert 1 <= len(told.tests) <= next_test.MOST_LISTED
-    rate = [one.expected_bits / (one.minutes + next_test.OVERHEAD_MIN) for one in told.tests]
+    rate = [next_test._gain(one) / (one.minutes + next_test.OVERHEAD_MIN) for one in told.tests]
     assert rate[:-1] == sorted(rate[:-1], reverse=True)
     assert told.stop_rule is None
 

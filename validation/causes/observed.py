@@ -27,14 +27,20 @@ def observe(rng: Rng, patient: Patient) -> tuple[dict[str, str], tuple[str, ...]
     return saw, _codes(rng, patient)
 
 
+MEASURED = {"oil-level": ("oil-level-low", "oil-aerated")}
+"""What is looked at measures the very number that these causes change: however mild, they show."""
+
+
 def _showing(rng: Rng, patient: Patient, what: str) -> list[str]:
     """The true causes that show in this at all, by their severity."""
+    always = MEASURED.get(what, ())
     mild, gross = SEEN["shows"]["mild"], SEEN["shows"]["gross"]
     truth = patient.truth
     return [
         cause
         for cause, severity in zip(truth.causes, truth.severities, strict=True)
-        if cause in SEEN[what] and rng.random() < mild + (gross - mild) * severity
+        if cause in SEEN[what]
+        and (rng.random() < mild + (gross - mild) * severity or cause in always)
     ]
 
 

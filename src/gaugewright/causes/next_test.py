@@ -25,6 +25,8 @@ WRONG_CALL_MIN = 120.0
 """What calling the wrong cause costs, in minutes of work done for nothing (judgement)."""
 SETTLED = 0.95
 """A cause of this probability is called; no test is sought beyond it."""
+BIT_MIN = 20.0
+"""What a bit is worth by itself, in minutes of work: the way to a call is shorter (judgement)."""
 OVERHEAD_MIN = 2.0
 """What any test takes beside its own minutes: getting to it, noting it (judgement)."""
 LEAST_BITS = 0.02
@@ -65,20 +67,23 @@ def advice(race: Race) -> Advice:
     """What to do next."""
     absent = _pressure_absent(race)
     halt = stop_rule(race.view, absent)
-    leader = max(race.probability, key=lambda h: race.probability[h])
-    if halt is None and race.probability[leader] >= SETTLED:
-        return Advice((), end_of(leader))
+    sums = cause_sums(race.probability)
+    most = max(sums, key=lambda c: sums[c])
+    if halt is None and sums[most] >= SETTLED:
+        return Advice((), end_of((most,)))
     open_ = tests_for(race.view, absent)
     views = foreseen(race, open_)
     ranked = sorted(
         (w for test in open_ if (w := _worth(race, test, views.get(test.name)))),
-        key=lambda one: -one.expected_bits / _minutes(open_, one.test),
+        key=lambda one: -_gain(one) / _minutes(open_, one.test),
     )
     found = _short([one for one in ranked if _pays(one, open_)])
-    sums = cause_sums(race.probability)
-    most = max(sums, key=lambda c: sums[c])
-    end = end_of((most,)) if sums[most] >= SETTLED else NOTHING_WORTH
-    return Advice(found, halt or (None if found else end))
+    return Advice(found, halt or (None if found else NOTHING_WORTH))
+
+
+def _gain(one: NextTest) -> float:
+    """What a test is expected to bring, in minutes of work: bits, and wrong calls spared."""
+    return BIT_MIN * one.expected_bits + max(one.expected_cost or 0.0, 0.0)
 
 
 def end_of(leader: Hypothesis) -> str:
@@ -141,7 +146,7 @@ def _worth(race: Race, test: Test, view: Foreseen | None) -> NextTest | None:
         test=test.name,
         expected_bits=bits,
         minutes=test.minutes + test.parts_minutes,
-        expected_cost=WRONG_CALL_MIN * _fewer_wrong(prior, chance, after),
+        expected_cost=WRONG_CALL_MIN * _fewer_wrong(hypotheses, prior, chance, after),
         effort=test.effort,
         how=test.how,
         splits=_splits(hypotheses, saws, chance, after, view),
@@ -156,9 +161,13 @@ def entropy(probability: Floats) -> float:
     return float(-np.sum(known * np.log2(known / known.sum())) / known.sum())
 
 
-def _fewer_wrong(prior: Floats, chance: Floats, after: Floats) -> float:
-    """By how much a wrong call gets less probable."""
-    return float(chance @ after.max(axis=1) - prior.max())
+def _fewer_wrong(
+    hypotheses: Sequence[Hypothesis], prior: Floats, chance: Floats, after: Floats
+) -> float:
+    """By how much a wrong call gets less probable; of two causes either is a right one."""
+    names = sorted({cause for h in hypotheses for cause in h})
+    holds = np.array([[cause in h for cause in names] for h in hypotheses], dtype=np.float64)
+    return float(chance @ (after @ holds).max(axis=1) - (prior @ holds).max())
 
 
 def _splits(
