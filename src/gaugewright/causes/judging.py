@@ -134,8 +134,12 @@ def visits_as_found(job: Job) -> tuple[str, ...]:
 
 
 def _least(job: Job) -> list[Least]:
-    """What the maker's limits say of oil pressure on a gauge, running as found."""
-    return [
+    """What the maker's limits say of oil pressure on a gauge, running as found.
+
+    Of limits that state no speed only the lowest is taken, for the idle: at what speed the others
+    hold nobody knows.
+    """
+    found = [
         Least(
             limit.min.si,
             None if limit.speed is None else limit.speed.si,
@@ -147,7 +151,10 @@ def _least(job: Job) -> list[Least]:
         and limit.min.si > 0.0
         and (limit.reference or "atmosphere") == "atmosphere"
         and not set(limit.did) - {"nothing", "speed-raised"}
+        and not (limit.speed is None and "speed-raised" in limit.did)
     ]
+    lowest = min((one.pressure_pa for one in found), default=0.0)
+    return [one for one in found if one.speed_rpm is not None or one.pressure_pa == lowest]
 
 
 def _switch(job: Job) -> tuple[float, float] | None:

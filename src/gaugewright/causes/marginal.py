@@ -11,12 +11,12 @@ what is not straight.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.causes.lines import Hypothesis, Line, Place, lines_at, rough_lines
+from gaugewright.causes.lines import Hypothesis, Line, Place, Rough, lines_at, rough_lines
 from gaugewright.causes.model import Asked
 
 Floats = npt.NDArray[np.float64]
@@ -57,6 +57,38 @@ class Noise:
 
 
 @dataclass(frozen=True)
+class Part:
+    """One covariance of a blend: how probable it is before (logarithm), and which groups of
+    readings it holds the virtual engine to only loosely."""
+
+    log_weight: float
+    noise: Noise
+    loose: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Blend:
+    """Several covariances of which one holds, nobody knows which; the likeliest comes first."""
+
+    parts: tuple[Part, ...]
+
+    def log_density(self, rest: Floats) -> Floats:
+        """Logarithm of the density of what is left over, (n, m) -> (n,)."""
+        rows = [part.log_weight + part.noise.log_density(rest) for part in self.parts]
+        return np.asarray(np.logaddexp.reduce(np.stack(rows), axis=0))
+
+    @property
+    def leading(self) -> Part:
+        """The likeliest one."""
+        return self.parts[0]
+
+
+def blend_of(noise: Noise | Blend) -> Blend:
+    """One covariance as a blend of one."""
+    return noise if isinstance(noise, Blend) else Blend((Part(0.0, noise),))
+
+
+@dataclass(frozen=True)
 class Cell:
     """A hypothesis within one cell of severities: the normal the readings leave.
 
@@ -83,43 +115,28 @@ class Cell:
 def cells_of(
     question: Asked,
     hypotheses: Sequence[Hypothesis],
-    noise: Noise,
+    noise: Noise | Blend,
     grid: Mapping[int, int],
 ) -> dict[Hypothesis, list[Cell]]:
     """Every hypothesis in every cell; `grid`: cells a severity is cut in, by how many causes."""
-    return sharpened(question, rough_cells(question, hypotheses, noise, grid).cells, noise)
-
-
-@dataclass(frozen=True)
-class RoughCells:
-    """Every hypothesis in every cell by rough lines, and the slopes along z (m, d) of each."""
-
-    cells: dict[Hypothesis, list[Cell]]
-    along_z: dict[Hypothesis, Floats]
+    rough = rough_lines(question, hypotheses, grid)
+    return sharpened(question, rough_cells(question, rough, noise), noise)
 
 
 def rough_cells(
-    question: Asked,
-    hypotheses: Sequence[Hypothesis],
-    noise: Noise,
-    grid: Mapping[int, int],
-    alone: Mapping[Hypothesis, Floats] | None = None,
-) -> RoughCells:
-    """About how well each hypothesis predicts the readings.
-
-    `alone`: slopes along z of each cause alone and of none, where those of two are to be added up.
-    """
-    rough = rough_lines(question, hypotheses, grid, alone)
+    question: Asked, rough: Rough, noise: Noise | Blend
+) -> dict[Hypothesis, list[Cell]]:
+    """About how well each hypothesis predicts the readings, by its rough lines."""
     flat = [pair for rows in rough.lines.values() for pair in rows]
     points = updated([line for _, line in flat], question, noise)
     cells: dict[Hypothesis, list[Cell]] = {}
     for (place, _), point in zip(flat, points, strict=True):
         cells.setdefault(place.causes, []).append(cell_of(place, point))
-    return RoughCells(cells, rough.along_z)
+    return cells
 
 
 def sharpened(
-    question: Asked, cells: Mapping[Hypothesis, Sequence[Cell]], noise: Noise
+    question: Asked, cells: Mapping[Hypothesis, Sequence[Cell]], noise: Noise | Blend
 ) -> dict[Hypothesis, list[Cell]]:
     """The same cells, those within reach by a line at the point the readings pull them to."""
     flat = [cell for rows in cells.values() for cell in rows]
@@ -168,14 +185,25 @@ class Point:
     off_variance: Floats
 
 
-def updated(lines: list[Line], question: Asked, noise: Noise) -> list[Point]:
+def updated(lines: list[Line], question: Asked, noise: Noise | Blend) -> list[Point]:
     """The normals that the readings leave of (z, severity), and the evidence of each line."""
     found: dict[int, Point] = {}
     for size in {line.slopes.shape[1] for line in lines}:
         which = [k for k, line in enumerate(lines) if line.slopes.shape[1] == size]
-        points = _updated_alike([lines[k] for k in which], question, noise)
+        alike = [lines[k] for k in which]
+        parts = blend_of(noise).parts
+        runs = [_updated_alike(alike, question, part.noise) for part in parts]
+        weights = [part.log_weight for part in parts]
+        points = [_blended(weights, each) for each in zip(*runs, strict=True)]
         found.update(zip(which, points, strict=True))
     return [found[k] for k in range(len(lines))]
+
+
+def _blended(log_weights: Sequence[float], points: Sequence[Point]) -> Point:
+    """The point by the covariance that fits it best, with the evidence of all."""
+    logs = np.array([w + p.log_evidence for w, p in zip(log_weights, points, strict=True)])
+    best = points[int(logs.argmax())]
+    return replace(best, log_evidence=float(np.logaddexp.reduce(logs)))
 
 
 def _updated_alike(lines: list[Line], question: Asked, noise: Noise) -> list[Point]:

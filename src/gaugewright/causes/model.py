@@ -217,10 +217,10 @@ def _faulty(
 
 def _engine_held(held: Held, warmer_k: Floats) -> engine_held.Held:
     degc = WARM_DEGC if held.oil_degc is None else held.oil_degc
-    did = held.did | {"speed-raised"} if held.raised else held.did
+    did = held.did | {"speed-raised"} if held.at_speed else held.did
     return engine_held.Held(
         did=did,
-        speed_rpm=held.speed_rpm if held.raised else None,
+        speed_rpm=held.speed_rpm if held.at_speed else None,
         oil_degc=np.clip(degc + warmer_k, -30.0, 150.0),
         for_s=max(held.length_s, 5.0) if held.raised else np.inf,
     )
@@ -256,7 +256,7 @@ def _on_course(place: _Place, before: _Place, held: Held) -> Floats:
 
 def _oil(place: _Place, held: Held, item: Seen, crankcase: Floats) -> Floats:
     gallery = place.solved.gallery_pa
-    if held.speed_rpm is not None and not held.raised:
+    if held.speed_rpm is not None and not held.at_speed:
         gallery = gallery * (held.speed_rpm / place.solved.speed_rpm) ** SPEED_POWER
     told = {
         "atmosphere": gallery + crankcase,

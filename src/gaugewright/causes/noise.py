@@ -9,11 +9,12 @@ wider than the prior, are called as often right as the odds say).
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.causes.marginal import Noise
+from gaugewright.causes.marginal import Blend, Noise, Part
 from gaugewright.causes.model import steepness
 from gaugewright.causes.observed import MARGIN, TRIM, Held, Observed, Seen
 from gaugewright.job.words import BLOCKING
@@ -39,6 +40,39 @@ FLOOR: Mapping[str, float] = {
     TRIM: 1.5,
 }
 """Pa, rpm, kg/s, points of trim."""
+LOOSE_SHARE: Mapping[str, float] = {
+    MARGIN: 0.0,
+    "oil-pressure": 0.18,
+    "crankcase-pressure": 0.35,
+    "manifold-pressure": 0.15,
+    "engine-speed": 0.05,
+    "air-flow": 0.18,
+    TRIM: 0.25,
+}
+LOOSE_FLOOR: Mapping[str, float] = {
+    MARGIN: 0.0,
+    "oil-pressure": 5.0e3,
+    "crankcase-pressure": 1.1e3,
+    "manifold-pressure": 3.0e3,
+    "engine-speed": 25.0,
+    "air-flow": 3.0e-4,
+    TRIM: 3.0,
+}
+COLD_LOOSE_SHARE = 0.45
+"""The same where the car's engine is built otherwise than the virtual one: what two honest models
+of one engine differ by (judgement); cold oil by more."""
+LOOSE_CHANCE = 0.5
+"""How often that is so, for each group of readings by itself (judgement); the readings decide."""
+GROUPS: Mapping[str, str] = {
+    "oil-pressure": "oil",
+    "crankcase-pressure": "crankcase",
+    "manifold-pressure": "air",
+    "engine-speed": "air",
+    "air-flow": "air",
+    TRIM: "trim",
+}
+COLD_GROUP = "cold oil"
+COLD_BELOW_DEGC = 50.0
 COURSE_SHARE = 0.35
 """Of how far the crankcase moved, where a stretch is a course and not a mean."""
 SHUT_FLOOR_PA = (4.0e3, 9.0e3)
@@ -75,10 +109,39 @@ SCALES = (0.3, 1.0)
 """A cause of no catalogue may be small or large: by these factors, either as often (judgement)."""
 
 
-def noise_of(observed: Observed, barometer_pa: float) -> Noise:
-    """The readings' covariance with the model's own error."""
-    whole = observed.covariance + np.diag(_model(observed, barometer_pa, SHARE, FLOOR) ** 2)
+def noise_of(observed: Observed, barometer_pa: float, loose: frozenset[str] = frozenset()) -> Noise:
+    """The readings' covariance with the model's own error, larger in these groups of readings."""
+    whole = observed.covariance + np.diag(model_error(observed, barometer_pa, loose) ** 2)
     return _on_scale(observed, whole)
+
+
+def blend_for(observed: Observed, barometer_pa: float) -> Blend:
+    """The covariances of every choice of groups that the virtual engine tells only loosely."""
+    groups = sorted({g for item in observed.items if (g := group_of(observed, item)) is not None})
+    chosen = [frozenset(some) for k in range(len(groups) + 1) for some in combinations(groups, k)]
+    near, far = np.log1p(-LOOSE_CHANCE), np.log(LOOSE_CHANCE)
+    return Blend(
+        tuple(
+            Part(
+                float(len(loose) * far + (len(groups) - len(loose)) * near),
+                noise_of(observed, barometer_pa, loose),
+                loose,
+            )
+            for loose in chosen
+        )
+    )
+
+
+def group_of(observed: Observed, item: Seen) -> str | None:
+    """Which readings stand or fall with this one when the engine is built otherwise."""
+    if item.quantity == "oil-pressure" and is_cold(observed.holds[item.place]):
+        return COLD_GROUP
+    return GROUPS.get(item.quantity)
+
+
+def is_cold(held: Held) -> bool:
+    """Was the oil cold?"""
+    return held.oil_degc is not None and held.oil_degc < COLD_BELOW_DEGC
 
 
 def wide_noises_of(observed: Observed, barometer_pa: float) -> tuple[Noise, ...]:
@@ -102,9 +165,20 @@ def _on_scale(observed: Observed, covariance: Floats) -> Noise:
     return Noise(covariance * np.outer(steep, steep))
 
 
-def model_error(observed: Observed, barometer_pa: float) -> Floats:
-    """Standard error of the virtual engine's prediction of each reading, in its own unit, (m,)."""
-    return _model(observed, barometer_pa, SHARE, FLOOR)
+def model_error(
+    observed: Observed, barometer_pa: float, loose: frozenset[str] = frozenset()
+) -> Floats:
+    """Standard error of the virtual engine's prediction of each reading, in its own unit, (m,).
+
+    `loose`: groups of readings that it tells only loosely.
+    """
+    near = _model(observed, barometer_pa, SHARE, FLOOR)
+    far = _model(observed, barometer_pa, LOOSE_SHARE, LOOSE_FLOOR)
+    off = np.array([group_of(observed, item) in loose for item in observed.items], dtype=bool)
+    cold = np.array([group_of(observed, item) == COLD_GROUP for item in observed.items], dtype=bool)
+    size = np.array([abs(_size(item, barometer_pa)) for item in observed.items])
+    far = np.where(cold, np.hypot(far, COLD_LOOSE_SHARE * size), far)
+    return np.asarray(np.where(off, np.maximum(near, far), near))
 
 
 def _model(

@@ -23,6 +23,8 @@ Floats = npt.NDArray[np.float64]
 WARM_COOLANT_DEGC = 70.0
 OIL_BEHIND_K, COOLANT_ONLY_K = 3.0, 6.0
 """How far the oil lags a coolant that is still cold, and its standard uncertainty (judgement)."""
+WARMING_DEGC = 60.0
+"""Below this an engine idles as fast as its maker has it warm up (common practice, no source)."""
 COLD_DEGC, COLD_UNKNOWN_K = 20.0, 12.0
 """What a condition called cold is taken for where nobody measured it (judgement)."""
 NEIGHBOUR_K = 6.0
@@ -60,7 +62,8 @@ class Held:
 
     `speed_rpm`: read, None where unknown; `raised`: held by foot.  `oil_degc` with the standard
     uncertainty it shares with the others, None where nobody knows; `length_s`: how long the kept
-    stretch is.  `gone`: lasting actions done before it.
+    stretch is.  `gone`: lasting actions done before it.  `paced`: a cold engine idles as fast as
+    its maker has it warm up, which tells nothing; it is held at the speed that was read.
     """
 
     visit: str
@@ -72,6 +75,12 @@ class Held:
     oil_u: float
     length_s: float
     gone: tuple[str, ...]
+    paced: bool = False
+
+    @property
+    def at_speed(self) -> bool:
+        """Is it held at the speed that was read, whatever its governor wants?"""
+        return self.raised or self.paced
 
 
 @dataclass(frozen=True)
@@ -128,7 +137,7 @@ def observed(case: Case, visits: Iterable[str]) -> Observed:
     items = [
         _blurred(case, s, item)
         for place, s in enumerate(usable)
-        for item in _items(case, s, place, holds[place].raised)
+        for item in _items(case, s, place, holds[place].at_speed)
     ]
     return Observed(holds, tuple(items), _covariance(case, items))
 
@@ -232,7 +241,12 @@ def _held(case: Case, situation: Situation, raised: bool, gone: tuple[str, ...])
         oil_u=warm.shared_k,
         length_s=max((level.length_s for level in levels), default=0.0),
         gone=gone,
+        paced=not raised and _warms_up(warm, situation.speed_rpm),
     )
+
+
+def _warms_up(warm: _Warm, speed_rpm: float | None) -> bool:
+    return warm.degc is not None and warm.degc < WARMING_DEGC and speed_rpm is not None
 
 
 @dataclass(frozen=True)
@@ -272,14 +286,14 @@ def _blurred(case: Case, situation: Situation, item: Seen) -> Seen:
     return replace(item, own=item.own + (steep * warm.own_k * base) ** 2, straight=straight)
 
 
-def _items(case: Case, situation: Situation, place: int, raised: bool) -> list[Seen]:
+def _items(case: Case, situation: Situation, place: int, at_speed: bool) -> list[Seen]:
     found = [
         item
         for quantity in ("oil-pressure", "crankcase-pressure")
         for item in _pressure(case, situation, quantity, place)
     ]
     for quantity in SIMPLE:
-        if quantity == IDLE_ONLY and raised:
+        if quantity == IDLE_ONLY and at_speed:
             continue
         reference = _first_reference(situation, quantity)
         level, agree = chosen(case, situation.held(quantity, reference))

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.causes.lines import Place, lines_at
-from gaugewright.causes.marginal import REACH_Z, Cell, Noise, Point, cell_of, updated
+from gaugewright.causes.marginal import REACH_Z, Blend, Cell, Noise, Point, cell_of, updated
 from gaugewright.causes.model import Asked
 
 Floats = npt.NDArray[np.float64]
@@ -16,7 +16,7 @@ Floats = npt.NDArray[np.float64]
 NOWHERE: Floats = np.zeros(0)
 
 
-def otherwise_cells(question: Asked, near: Noise, wide: Sequence[Noise]) -> list[Cell]:
+def otherwise_cells(question: Asked, near: Blend, wide: Sequence[Noise]) -> list[Cell]:
     """A cell for every way to be ill otherwise, as probable as each other before.
 
     Either the engine breathes, burns or drags as no sound one does, and the readings scatter about
@@ -25,7 +25,7 @@ def otherwise_cells(question: Asked, near: Noise, wide: Sequence[Noise]) -> list
     ways = [Place((), NOWHERE, NOWHERE, *way) for way in question.healthy.ill_otherwise()]
     sound = Place((), NOWHERE, NOWHERE)
     places = [*ways, *(sound for _ in wide)]
-    noises = [*(near for _ in ways), *wide]
+    noises: list[Noise | Blend] = [*(near for _ in ways), *wide]
     points = [np.zeros(question.healthy.count) for _ in places]
     for _ in range(2):
         lines = lines_at(question, places, points)

@@ -13,7 +13,7 @@ from gaugewright.causes.judging import Race
 from gaugewright.causes.lines import spread_of
 from gaugewright.causes.marginal import Cell
 from gaugewright.causes.model import Variants, asked, predictions
-from gaugewright.causes.noise import model_error
+from gaugewright.causes.noise import is_cold, model_error
 from gaugewright.causes.observed import TRIM, Held, Observed, Seen
 from gaugewright.causes.sampling import lattice
 from gaugewright.causes.tests import TRIM_QUANTITIES, Test, TestCondition
@@ -27,7 +27,6 @@ Floats = npt.NDArray[np.float64]
 ALIKE = 0.85
 """How much of the virtual engine's error in one condition it has in another like it (judgement)."""
 LIKE_SPEED = 0.3
-COLD_BELOW_DEGC = 50.0
 ENGINES = 24
 """Engines drawn for each hypothesis from what the readings so far leave open."""
 HYPOTHESES = 14
@@ -141,7 +140,7 @@ def _alike(held: Held, condition: TestCondition) -> bool:
     asked_ = _as_held(condition, None)
     did = held.did - {"nothing", "speed-raised"}
     same = did == asked_.did - {"nothing", "speed-raised"} and _same_speed(held, asked_)
-    return same and _is_cold(held) == _is_cold(asked_)
+    return same and is_cold(held) == is_cold(asked_)
 
 
 def _items_of(condition: TestCondition) -> tuple[str, ...]:
@@ -241,7 +240,7 @@ def _most_alike(seen: Observed, held: Held, item: Seen) -> int | None:
         and one.reference != "crankcase"
         and not seen.holds[one.place].gone
         and _same_speed(seen.holds[one.place], held)
-        and _is_cold(seen.holds[one.place]) == _is_cold(held)
+        and is_cold(seen.holds[one.place]) == is_cold(held)
     ]
     return min(fits)[1] if fits else None
 
@@ -252,10 +251,6 @@ def _same_speed(one: Held, other: Held) -> bool:
     if not one.raised or one.speed_rpm is None or other.speed_rpm is None:
         return True
     return abs(one.speed_rpm / other.speed_rpm - 1.0) < LIKE_SPEED
-
-
-def _is_cold(held: Held) -> bool:
-    return held.oil_degc is not None and held.oil_degc < COLD_BELOW_DEGC
 
 
 def _engines(race: Race) -> tuple[tuple[Hypothesis, ...], Floats, list[Variants]]:
@@ -338,7 +333,8 @@ def _noise(race: Race, whole: Observed, items: list[int], values: Floats) -> Flo
     at = [replace(whole.items[k], value=float(m)) for k, m in zip(items, middle, strict=True)]
     outside = race.leading.question.healthy.middle.air.barometer_pa
     zero = np.zeros((len(at), len(at)))
-    model = model_error(Observed(whole.holds, tuple(at), zero), float(np.asarray(outside)))
+    loose = race.leading.noise.leading.loose
+    model = model_error(Observed(whole.holds, tuple(at), zero), float(np.asarray(outside)), loose)
     share = np.array([READ_SHARE.get(one.quantity, 0.01) for one in at])
     return np.asarray(model**2 + (share * middle) ** 2)
 

@@ -17,6 +17,7 @@ import numpy.typing as npt
 from gaugewright.causes.lines import spread_of
 from gaugewright.causes.marginal import (
     DEAD,
+    Blend,
     Cell,
     Noise,
     evidence_of,
@@ -58,7 +59,7 @@ class Drawn:
 def drawn(
     question: Asked,
     chosen: dict[tuple[str, ...], list[Cell]],
-    noise: Noise,
+    noise: Noise | Blend,
     count: int,
 ) -> dict[tuple[str, ...], Drawn]:
     """Every chosen hypothesis drawn `count` times and weighed, all solved in one go."""
@@ -126,7 +127,7 @@ def _weighed(
     at: Floats,
     values: Floats,
     proposal: _Proposal,
-    noise: Noise,
+    noise: Noise | Blend,
     cells: list[Cell],
 ) -> Drawn:
     d = question.healthy.count

@@ -10,7 +10,9 @@ import numpy.typing as npt
 
 from gaugewright.causes.catalogue import NONE_OF_THESE, Hypothesis
 from gaugewright.causes.healthy import Healthy
+from gaugewright.causes.lines import Rough, rough_lines
 from gaugewright.causes.marginal import (
+    Blend,
     Cell,
     Noise,
     evidence_of,
@@ -18,7 +20,7 @@ from gaugewright.causes.marginal import (
     sharpened,
 )
 from gaugewright.causes.model import Asked, asked
-from gaugewright.causes.noise import noise_of, wide_noises_of
+from gaugewright.causes.noise import blend_for, wide_noises_of
 from gaugewright.causes.observed import Observed
 from gaugewright.causes.otherwise import otherwise_cells
 from gaugewright.causes.sampling import Drawn, drawn
@@ -33,6 +35,8 @@ PAIRS_KEPT = 12
 DRAWS, MOST_DRAWN = 128, 10
 MORE_DRAWS, MOST_DRAWN_AGAIN = 256, 4
 """How many engines are drawn for the leading hypotheses, and again for the few that lead those."""
+MOST_PARTS, PART_BEHIND = 6, 5.0
+"""So many covariances are gone on with, and none that is so far behind (natural logarithm)."""
 HARDLY_THERE = 0.02
 """The share of severities at which a second fault changes next to nothing (judgement)."""
 WORTH_DRAWING = 0.004
@@ -63,7 +67,7 @@ class Weighed:
     """
 
     question: Asked
-    noise: Noise
+    noise: Blend
     hypotheses: tuple[Considered, ...]
     log_total: float
 
@@ -91,9 +95,9 @@ def weighed(
     have keeps its trace: the readings weigh for it as for a cause of none of these.
     """
     question = asked(seen, healthy)
-    near, wide = noise_of(seen, barometer_pa), wide_noises_of(seen, barometer_pa)
+    blend, wide = blend_for(seen, barometer_pa), wide_noises_of(seen, barometer_pa)
     race = {h: p for h, p in odds.items() if _possible(h, healthy)}
-    readings, draws, cells = _readings(question, near, wide, race, told)
+    near, readings, draws, cells = _readings(question, blend, wide, race, told)
     trace = {h: p for h, p in odds.items() if h not in race}
     readings |= dict.fromkeys(trace, readings.get((NONE_OF_THESE,), 0.0))
     race |= trace
@@ -122,24 +126,28 @@ def _possible(hypothesis: Hypothesis, healthy: Healthy) -> bool:
 
 def _readings(
     question: Asked,
-    near: Noise,
+    blend: Blend,
     wide: Sequence[Noise],
     race: Mapping[Hypothesis, float],
     told: Mapping[Hypothesis, float],
-) -> tuple[dict[Hypothesis, float], dict[Hypothesis, Drawn], dict[Hypothesis, list[Cell]]]:
+) -> tuple[Blend, dict[Hypothesis, float], dict[Hypothesis, Drawn], dict[Hypothesis, list[Cell]]]:
     """Logarithm of the readings' evidence for every hypothesis, draws and cells of the leading."""
     if not question.observed.items:
-        return dict.fromkeys(race, 0.0), {}, {}
+        return blend, dict.fromkeys(race, 0.0), {}, {}
     singles = [h for h in race if len(h) == 1 and h != (NONE_OF_THESE,)]
     pairs = [h for h in race if len(h) == 2]
     alone = dict.fromkeys([(), *singles, *((cause,) for pair in pairs for cause in pair)])
-    rough = rough_cells(question, list(alone), near, CELLS)
-    cells = sharpened(question, {h: rough.cells[h] for h in singles}, near)
+    rough = rough_lines(question, list(alone), CELLS)
+    near = _fitting(
+        question, rough, blend, {h: np.log(race[h]) + told.get(h, 0.0) for h in singles}
+    )
+    first = rough_cells(question, rough, near)
+    cells = sharpened(question, {h: first[h] for h in singles}, near)
     evidence = {h: evidence_of(cells[h]) for h in cells}
     if (NONE_OF_THESE,) in race:
         cells[NONE_OF_THESE,] = otherwise_cells(question, near, wide)
         evidence[NONE_OF_THESE,] = evidence_of(cells[NONE_OF_THESE,])
-    both = rough_cells(question, pairs, near, CELLS, rough.along_z).cells
+    both = rough_cells(question, rough_lines(question, pairs, CELLS, rough.along_z), near)
     evidence |= {h: max(evidence_of(both[h]), _hardly_second(evidence, h)) for h in pairs}
     kept = _leading(evidence, race, told, pairs, PAIRS_KEPT)
     more = sharpened(question, {h: both[h] for h in kept}, near)
@@ -152,7 +160,21 @@ def _readings(
     lead = _leading(evidence, race, told, lead, MOST_DRAWN_AGAIN)
     draws |= drawn(question, {h: cells[h] for h in lead}, near, MORE_DRAWS)
     evidence |= {h: draws[h].log_evidence for h in lead}
-    return evidence, draws, cells
+    return near, evidence, draws, cells
+
+
+def _fitting(
+    question: Asked, rough: Rough, blend: Blend, before: Mapping[Hypothesis, float]
+) -> Blend:
+    """The covariances that the readings leave, by all causes alone; as probable before as ever."""
+    totals = []
+    for part in blend.parts:
+        cells = rough_cells(question, rough, part.noise)
+        scores = [log + MODEST * evidence_of(cells[h]) for h, log in before.items()]
+        totals.append(part.log_weight + float(np.logaddexp.reduce(scores)))
+    ranked = np.argsort(totals)[::-1][:MOST_PARTS]
+    kept = [k for k in ranked if totals[k] > max(totals) - PART_BEHIND]
+    return Blend(tuple(blend.parts[k] for k in kept))
 
 
 def _hardly_second(evidence: Mapping[Hypothesis, float], pair: Hypothesis) -> float:
