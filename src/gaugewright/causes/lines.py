@@ -120,12 +120,14 @@ def rough_lines(
 
 def _block(causes: Hypothesis, places: list[Place], d: int, stepped: bool) -> Variants:
     """The middle of every cell, and steps along each z from the middle of the middle one."""
-    grave = [place.severity for place in places]
+    grave, middle = [place.severity for place in places], len(places) // 2
     z = np.zeros((len(places), d))
-    if stepped:
-        grave += [places[len(places) // 2].severity] * d
-        z = np.concatenate([z, STEP_Z * np.eye(d)])
-    return Variants(causes, np.stack(grave), z)
+    if not stepped:
+        return Variants(causes, np.stack(grave), z)
+    grave += [places[middle].severity] * d
+    z = np.concatenate([z, STEP_Z * np.eye(d)])
+    near = np.concatenate([np.arange(len(places)), np.full(d, middle)])
+    return Variants(causes, np.stack(grave), z, near)
 
 
 def _added(alone: Mapping[Hypothesis, Floats], causes: Hypothesis) -> Floats:
@@ -191,8 +193,10 @@ def _around(place: Place, at: Floats, d: int) -> tuple[Floats, Floats]:
 
 
 def _joined(causes: Hypothesis, parts: list[tuple[Floats, Floats]]) -> Variants:
+    """Points and the steps from them as one, each step near to its point."""
     grave, z = (np.concatenate([part[k] for part in parts]) for k in (0, 1))
-    return Variants(causes, grave, z)
+    size = len(z) // len(parts)
+    return Variants(causes, grave, z, size * (np.arange(len(z)) // size))
 
 
 def _line(values: Floats, place: Place, at: Floats, d: int) -> Line:

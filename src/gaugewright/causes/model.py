@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +20,7 @@ from gaugewright.physics.gas_flow import AIR_GAS_CONSTANT
 from gaugewright.physics.numbers import Numbers
 
 Floats = npt.NDArray[np.float64]
+Which = npt.NDArray[np.intp]
 
 WARM_DEGC = 90.0
 """The oil where nobody measured it."""
@@ -99,17 +101,28 @@ def asked(observed: Observed, healthy: Healthy) -> Asked:
 class Variants:
     """n engines: which causes they have, how grave each is, and their sound numbers.
 
-    `causes` is common to all; `severity` (n, k), one column for each; `z` (n, d).
+    `causes` is common to all; `severity` (n, k), one column for each; `z` (n, d).  `near` (n,):
+    which of them each differs little from, itself for one that stands by itself; None: all do.
     """
 
     causes: tuple[str, ...]
     severity: Floats
     z: Floats
+    near: Which | None = None
 
     @property
     def count(self) -> int:
         """n."""
         return len(self.z)
+
+
+def _near(blocks: Sequence[Variants]) -> Which | None:
+    """Which each is near to among the variants of all blocks."""
+    if all(block.near is None for block in blocks):
+        return None
+    starts = np.cumsum([0, *(block.count for block in blocks)])
+    own = [np.arange(b.count) if b.near is None else b.near for b in blocks]
+    return np.concatenate([start + one for start, one in zip(starts, own, strict=False)])
 
 
 def engine_of(healthy: Healthy, variants: Variants, gone: tuple[str, ...] = ()) -> Engine:
@@ -173,7 +186,7 @@ def _solved(question: Asked, blocks: list[Variants], z: Floats) -> list[_Place]:
         places = [k for k, held in enumerate(question.holds) if held.gone == gone]
         warmer = question.healthy.oil_k(z)
         holds = [_engine_held(question.holds[k], warmer) for k in places]
-        whole = solve(question.healthy.build, engine, holds)
+        whole = solve(question.healthy.build, engine, holds, _near(blocks))
         for row, place in enumerate(places):
             found[place] = _Place(_row(whole, row), engine)
     return [found[k] for k in range(len(question.holds))]

@@ -4,15 +4,33 @@ from __future__ import annotations
 
 import numpy as np
 
-from gaugewright.engine.air_path import crankcase_flows, past_rings
+from gaugewright.engine.air_path import crankcase_flows, drawn, past_rings
 from gaugewright.engine.oil_circuit import relief_opening
-from gaugewright.engine.system import System
+from gaugewright.engine.system import WIDE_OPEN_M2, System
+from gaugewright.physics.gas_flow import AIR_GAS_CONSTANT
 from gaugewright.physics.numbers import Floats, Numbers
 
 AIR_KG_M3 = 1.15
 DEEPEST_PA = 50e3
 PROBE_PA = 100.0
 OVER_SEALS_PA = 1500.0
+MANIFOLD_GUESS = 0.34
+"""Manifold over outside pressure of an idling engine with a throttle."""
+
+
+def manifold_guess(system: System, speed_rpm: Floats) -> Floats:
+    """About where the manifold settles, Pa absolute.
+
+    Without a throttle: outside pressure less what drives the cylinders' air through the intake, as
+    if of one density.
+    """
+    air = system.engine.air
+    outside = air.barometer_pa + np.zeros_like(speed_rpm)
+    if system.build.throttled:
+        return MANIFOLD_GUESS * outside
+    kg_m3 = outside / (AIR_GAS_CONSTANT * air.intake_k)
+    through = drawn(system.engine, speed_rpm, outside) / WIDE_OPEN_M2
+    return np.asarray(outside - through * through / (2.0 * kg_m3))
 
 
 def crankcase_guess(system: System, speed_rpm: Floats, manifold_pa: Floats) -> Floats:
@@ -34,7 +52,20 @@ def crankcase_guess(system: System, speed_rpm: Floats, manifold_pa: Floats) -> F
     short = (leaving - coming) / through
     deep = np.minimum(short * np.abs(short) / (2.0 * AIR_KG_M3), DEEPEST_PA)
     raised = np.maximum(deep, -(case.seals_lift_pa + OVER_SEALS_PA))
-    return np.asarray(level + np.minimum(-raised, _regulated(system, coming, vent)))
+    guess = level + np.minimum(-raised, _regulated(system, coming, vent))
+    return np.asarray(np.maximum(guess, _drawn_out(system, coming, vent, manifold_pa)))
+
+
+def _drawn_out(system: System, coming: Numbers, vent: Numbers, manifold_pa: Floats) -> Numbers:
+    """Where what comes goes to a manifold hardly below outside pressure: no lower than this.
+
+    `vent` is what would go from outside pressure; it goes with the root of the difference.
+    """
+    if system.build.throttled:
+        return 0.0
+    below = system.engine.air.barometer_pa - manifold_pa
+    passed = np.minimum(coming / np.maximum(vent, 1e-12), 1.0)
+    return manifold_pa + below * passed * passed
 
 
 def _least_vent(system: System, vent: Numbers) -> Numbers:

@@ -31,14 +31,15 @@ class Held:
     `speed_rpm`: held by foot at this speed, a number or (n,); None: left to the idle governor.
     `oil_degc`: oil in the gallery, a number or (n,).  `load_nm`: torque taken off beside the
     engine's own accessories.  `did`: actions of the job format.  `for_s`: how long it has been
-    held; what takes minutes (foam, debris at the pick-up) has come as far as that.
+    held, a number or (n,); what takes minutes (foam, debris at the pick-up) has come as far as
+    that.
     """
 
     did: frozenset[str] = frozenset()
     speed_rpm: Numbers | None = None
     oil_degc: Numbers = HOT_DEGC
     load_nm: Numbers = 0.0
-    for_s: float = math.inf
+    for_s: Numbers = math.inf
 
     def __post_init__(self) -> None:
         unknown = sorted(self.did - set(ACTIONS))

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.engine.air_path import past_rings
-from gaugewright.engine.guess import crankcase_guess, gallery_guess
+from gaugewright.engine.guess import crankcase_guess, gallery_guess, manifold_guess
 from gaugewright.engine.roots import Function, Search, Which, falling_root
 from gaugewright.engine.system import System
 from gaugewright.engine.variants import taken
@@ -67,8 +67,6 @@ whose burning hangs on the crankcase's air wants the third."""
 
 MANIFOLD_STEP_PA, CRANKCASE_STEP_PA, GALLERY_STEP_PA = 100.0, 5.0, 300.0
 """How far off the second point of each root is tried."""
-MANIFOLD_GUESS = 0.34
-"""Manifold over outside pressure of an idling engine."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +96,7 @@ def settled_point(system: System, count: int) -> Point:
         if stuck.size:
             fewer = taken(system, stuck, count)
             start = first_guess(fewer, stuck.size) if effort.nested else taken(point, stuck, count)
-            point = _put(point, stuck, _settled(fewer, start, effort))
+            point = put(point, stuck, _settled(fewer, start, effort))
     return point
 
 
@@ -106,8 +104,7 @@ def first_guess(system: System, count: int) -> Point:
     """A point an ordinary engine is near to."""
     one = np.ones(count)
     speed = system.idle_rpm(count)
-    level = MANIFOLD_GUESS if system.build.throttled else MOST_MANIFOLD
-    manifold = level * system.engine.air.barometer_pa * one
+    manifold = manifold_guess(system, speed)
     return Point(
         speed_rpm=speed,
         place=0.0 * one,
@@ -127,18 +124,18 @@ def _settled(system: System, start: Point, effort: Effort) -> Point:
     free = np.flatnonzero(~at_stop)
     point = start
     if free.size:
-        point = _put(point, free, _free(*_some(system, start, free), effort))
+        point = put(point, free, _free(*_some(system, start, free), effort))
     kept = np.flatnonzero(at_stop)
     if kept.size:
-        point = _put(point, kept, _rounds(*_some(system, start, kept), effort))
-    return _released(system, point)
+        point = put(point, kept, _rounds(*_some(system, start, kept), effort))
+    return released(system, point)
 
 
 AT_AIM = 1e-4
 """Share of the aim by which a speed at a stop may be on the wrong side of it."""
 
 
-def _released(system: System, point: Point) -> Point:
+def released(system: System, point: Point) -> Point:
     """The point; at a stop that the governor would have left again, as not yet settled.
 
     At the least throttle the speed is above the aim, at the most below it; a stop that was
@@ -169,7 +166,7 @@ def _free(system: System, start: Point, effort: Effort) -> Point:
     fewer, some = _some(system, point, beyond)
     low, high = fewer.stops
     stop = np.where(some.place < low, low, high)
-    return _put(point, beyond, _rounds(fewer, replace(some, stop=stop), effort))
+    return put(point, beyond, _rounds(fewer, replace(some, stop=stop), effort))
 
 
 def _rounds(system: System, point: Point, effort: Effort) -> Point:
@@ -355,7 +352,7 @@ def _diesel_stalled(system: System, point: Point) -> Bools:
     return np.asarray((point.stop >= most) & (point.place > most) & slowest)
 
 
-def _put(whole: Point, where: npt.NDArray[np.intp], some: Point) -> Point:
+def put(whole: Point, where: npt.NDArray[np.intp], some: Point) -> Point:
     """The whole with these members put in."""
     values: dict[str, npt.NDArray[np.generic]] = {}
     for one in fields(Point):

@@ -10,6 +10,7 @@ import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -17,11 +18,14 @@ import numpy.typing as npt
 from gaugewright.engine import oil_circuit, torque
 from gaugewright.engine.build import Build
 from gaugewright.engine.held import Held
+from gaugewright.engine.nearby import Near, settled, settled_near
 from gaugewright.engine.parameters import Engine
-from gaugewright.engine.settling import ACCEPTED, Point, settled_point
+from gaugewright.engine.settling import ACCEPTED, Point
 from gaugewright.engine.system import WIDE_OPEN_M2, System, settled_share
 from gaugewright.engine.variants import common_length, taken
 from gaugewright.physics.numbers import Floats, Numbers
+
+Which = npt.NDArray[np.intp]
 
 BLOCK = 8192
 """Variants solved together: few enough for their arrays to stay in the processor's cache."""
@@ -64,39 +68,92 @@ class Solved:
     residual: Floats
 
 
-def solve(build: Build, engine: Engine, holds: Sequence[Held]) -> Solved:
+def solve(
+    build: Build, engine: Engine, holds: Sequence[Held], near: Which | None = None
+) -> Solved:
     """Where does each of these engines settle in each of these conditions?
 
     Parameters: `engine` with numbers or (n,) arrays; `holds`, one for each condition, whose own
-    numbers may be (n,) too.
+    numbers may be (n,) too.  `near` (n,): which of the variants each differs little from, itself
+    for one that is to be solved by itself; None for all by themselves.
     Returns arrays (conditions, n); n is 1 when nothing is an array.
     Raises ValueError for arrays of different lengths.
 
     Example: `solve(Build(), sound(Build()), [Held()]).speed_rpm` is [[800.]].
     """
     count = common_length([engine, *holds])
-    tasks = [(held, part) for held in holds for part in _blocks(count)]
+    whole = _Asked(build, engine, count, near)
+    tasks = [(alike, rows) for alike in _alike(holds, count) for rows in _blocks(count)]
 
-    def one(task: tuple[Held, slice]) -> Solved:
-        held, part = task
-        return _solved(build, taken(engine, part, count), taken(held, part, count), part)
+    def one(task: tuple[list[int], Which]) -> Solved:
+        alike, rows = task
+        return whole.solved([holds[k] for k in alike], rows)
 
     if len(tasks) == 1:
         found = [one(tasks[0])]
     else:
         with ThreadPoolExecutor(os.cpu_count()) as pool:
             found = list(pool.map(one, tasks))
-    return _put_together(found, len(holds))
+    return _put_together(found, tasks, len(holds))
 
 
-def _blocks(count: int) -> list[slice]:
-    return [slice(low, min(low + BLOCK, count)) for low in range(0, max(count, 1), BLOCK)]
+def _blocks(count: int) -> list[Which]:
+    return [np.arange(low, min(low + BLOCK, count)) for low in range(0, max(count, 1), BLOCK)]
 
 
-def _solved(build: Build, engine: Engine, held: Held, part: slice) -> Solved:
-    thick = oil_circuit.thickness(engine, held.oil_degc)
-    system = System(build, engine, held, thick, settled_share(held.for_s))
-    return _told(system, settled_point(system, part.stop - part.start))
+def _alike(holds: Sequence[Held], count: int) -> list[list[int]]:
+    """The conditions that differ by numbers only, as many together as make a block."""
+    kinds: dict[tuple[frozenset[str], bool], list[int]] = {}
+    for k, held in enumerate(holds):
+        kinds.setdefault((held.did, held.speed_rpm is None), []).append(k)
+    most = max(BLOCK // max(count, 1), 1)
+    return [
+        places[low : low + most]
+        for places in kinds.values()
+        for low in range(0, len(places), most)
+    ]
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What was asked for: `count` variants, each near to itself or to another."""
+
+    build: Build
+    engine: Engine
+    count: int
+    near: Which | None
+
+    def solved(self, holds: list[Held], rows: Which) -> Solved:
+        """Some variants in conditions of one kind, one condition after the other."""
+        system, size = self.system(holds, rows), len(holds) * rows.size
+        if self.near is None:
+            return _told(system, settled(system, size))
+        middles, of = np.unique(self.near[rows], return_inverse=True)
+        theirs = self.system(holds, middles)
+        point = settled(theirs, len(holds) * middles.size)
+        places = np.concatenate([of + k * middles.size for k in range(len(holds))])
+        return _told(system, settled_near(system, Near(theirs, point, places)))
+
+    def system(self, holds: list[Held], rows: Which) -> System:
+        """The equations of some variants in conditions of one kind."""
+        engine = taken(self.engine, np.tile(rows, len(holds)), self.count)
+        held = _joined([taken(held, rows, self.count) for held in holds], rows.size)
+        thick = oil_circuit.thickness(engine, held.oil_degc)
+        return System(self.build, engine, held, thick, settled_share(held.for_s))
+
+
+def _joined(holds: list[Held], count: int) -> Held:
+    """Conditions of one kind, (count,) each, as one."""
+    if len(holds) == 1:
+        return holds[0]
+
+    def row(name: str) -> Floats:
+        parts = [np.asarray(getattr(held, name), dtype=np.float64) for held in holds]
+        return np.concatenate([np.broadcast_to(part, count) for part in parts])
+
+    first = holds[0]
+    speed = None if first.speed_rpm is None else row("speed_rpm")
+    return Held(first.did, speed, row("oil_degc"), row("load_nm"), row("for_s"))
 
 
 def _told(system: System, point: Point) -> Solved:
@@ -161,12 +218,16 @@ def lamp(engine: Engine, gauge_pa: Numbers) -> Floats:
     return np.asarray(forced + (1.0 - np.asarray(forced)) * lit)
 
 
-def _put_together(found: list[Solved], conditions: int) -> Solved:
-    """Blocks side by side, conditions under each other."""
-    blocks = len(found) // conditions
-    rows = [found[i * blocks : (i + 1) * blocks] for i in range(conditions)]
-    whole = {
-        one.name: np.stack([np.concatenate([getattr(b, one.name) for b in row]) for row in rows])
-        for one in fields(Solved)
-    }
+def _put_together(
+    found: list[Solved], tasks: list[tuple[list[int], Which]], conditions: int
+) -> Solved:
+    """Each task's conditions and variants in their places."""
+    count = max((rows[-1] + 1 for _, rows in tasks if rows.size), default=0)
+    whole: dict[str, npt.NDArray[Any]] = {}
+    for one in fields(Solved):
+        parts = [getattr(part, one.name) for part in found]
+        filled = np.empty((conditions, count), dtype=parts[0].dtype)
+        for part, (alike, rows) in zip(parts, tasks, strict=True):
+            filled[np.ix_(alike, rows)] = part.reshape(len(alike), rows.size)
+        whole[one.name] = filled
     return Solved(**whole)

@@ -130,6 +130,6 @@ SETTLING_S = 40.0
 """Time constant of foam and of debris gathering at the pick-up (judgement)."""
 
 
-def settled_share(for_s: float) -> float:
+def settled_share(for_s: Numbers) -> Numbers:
     """How far foam and debris have come after so long at one speed, from 0 to 1."""
-    return float(1.0 - np.exp(-for_s / SETTLING_S))
+    return 1.0 - np.exp(-np.divide(for_s, SETTLING_S))

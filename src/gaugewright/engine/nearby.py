@@ -1,0 +1,111 @@
+"""Where engines settle, the quick way first: from an engine near by, or from a fair guess.
+
+An engine that differs little from one already settled is a few steps of `together` away, by the
+slopes of that one.  An engine by itself starts from a guess and its own slopes.  What does not come
+to rest so, or rests beyond a stop, or stalls, is left to the brackets of `settling`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.engine.settling import Point, first_guess, put, released, settled_point
+from gaugewright.engine.system import System
+from gaugewright.engine.together import TURNS, come_to_rest, slopes_inverted
+from gaugewright.engine.variants import taken
+from gaugewright.physics.numbers import Floats
+
+Which = npt.NDArray[np.intp]
+
+CLOSE = 1e-5
+"""What may be left of any equation after the quick way, as a share: it moves a pressure by a few
+hundredths of a per cent of what a quarter of a standard deviation of any number moves it by."""
+ROUNDS = 2
+"""How often an engine by itself is given fresh slopes."""
+
+
+@dataclass(frozen=True)
+class Near:
+    """Engines already settled, and which of them each of n engines is near to, (n,)."""
+
+    system: System
+    point: Point
+    of: Which
+
+    @property
+    def count(self) -> int:
+        """How many are settled."""
+        return self.point.place.size
+
+    def some(self, which: Which) -> Near:
+        """Of some of the n engines, with those of the settled that they are near to."""
+        needed, of = np.unique(self.of[which], return_inverse=True)
+        system, point = taken((self.system, self.point), needed, self.count)
+        return Near(system, point, of)
+
+    def slopes(self) -> Floats:
+        """For each of the n engines the slopes of the one it is near to, (m, m, n)."""
+        return slopes_inverted(self.system, self.point)[..., self.of]
+
+
+def settled(system: System, count: int) -> Point:
+    """Where do these engines settle, each by itself?"""
+    point = first_guess(system, count)
+    stuck = np.arange(count)
+    for _ in range(ROUNDS):
+        fewer, some = taken((system, point), stuck, count)
+        some = _quick(fewer, some, Near(fewer, some, np.arange(stuck.size)))
+        point = some if stuck.size == count else put(point, stuck, some)
+        stuck = _unsettled(point)
+        if not stuck.size:
+            return point
+    return put(point, stuck, settled_point(taken(system, stuck, count), stuck.size))
+
+
+def settled_near(system: System, near: Near) -> Point:
+    """Where do these engines settle that differ little from others already settled?"""
+    count = near.of.size
+    point = _quick(system, taken(near.point, near.of, near.count), near)
+    stuck = _unsettled(point)
+    if not stuck.size:
+        return point
+    return put(point, stuck, settled(taken(system, stuck, count), stuck.size))
+
+
+def _unsettled(point: Point) -> Which:
+    return np.flatnonzero(~(point.left < CLOSE))
+
+
+def _quick(system: System, start: Point, near: Near) -> Point:
+    """At the governor's aim, or at the stop where it starts, or at the stop it is found beyond."""
+    at_stop = np.isfinite(start.stop)
+    point = start
+    for which in (np.flatnonzero(~at_stop), np.flatnonzero(at_stop)):
+        if which.size:
+            point = put(point, which, _alike(*_some(system, start, which), near.some(which)))
+    return released(system, point)
+
+
+def _some(system: System, point: Point, which: Which) -> tuple[System, Point]:
+    return taken((system, point), which, point.place.size)
+
+
+def _alike(system: System, start: Point, near: Near) -> Point:
+    """Those that are all at a stop or all at a given speed."""
+    if np.isfinite(start.stop).all():
+        return come_to_rest(system, start, near.slopes())
+    aim = system.idle_rpm(start.place.size)
+    point = come_to_rest(system, replace(start, speed_rpm=aim), near.slopes())
+    if system.held.speed_rpm is not None:
+        return point
+    least, most = system.stops
+    beyond = np.flatnonzero((point.left < CLOSE) & ((point.place < least) | (point.place > most)))
+    if not beyond.size:
+        return point
+    fewer, some = _some(system, point, beyond)
+    low, high = fewer.stops
+    some = replace(some, stop=np.where(some.place < low, low, high))
+    return put(point, beyond, come_to_rest(fewer, some, slopes_inverted(fewer, some), TURNS))
