@@ -23,7 +23,7 @@ PLAY_PA = 4e3
 BY_ITSELF, DARK_BY_ITSELF = 0.65, 0.10
 """Chance that a fault of the indication lights the lamp at idle, and that it keeps it dark
 whatever the pressure (judgement)."""
-SLIP = 0.03
+SLIP = 0.08
 """Chance that what was told of the lamp is not so (judgement)."""
 GAUGE_OFF_PA = 22e3
 """How far off a gauge typically is when the test itself is at fault (judgement)."""

@@ -10,14 +10,17 @@ import numpy.typing as npt
 
 from gaugewright.causes.catalogue import NONE_OF_THESE, Hypothesis
 from gaugewright.causes.healthy import Healthy
-from gaugewright.causes.lines import Rough, rough_lines
+from gaugewright.causes.lines import Line, Place, Rough, rough_lines
 from gaugewright.causes.marginal import (
+    HOPELESS,
     Blend,
     Cell,
     Noise,
+    Part,
     evidence_of,
     rough_cells,
     sharpened,
+    updated,
 )
 from gaugewright.causes.model import Asked, asked
 from gaugewright.causes.noise import blend_for, wide_noises_of
@@ -138,21 +141,25 @@ def _readings(
     pairs = [h for h in race if len(h) == 2]
     alone = dict.fromkeys([(), *singles, *((cause,) for pair in pairs for cause in pair)])
     rough = rough_lines(question, list(alone), CELLS)
-    near = _fitting(
-        question, rough, blend, {h: np.log(race[h]) + told.get(h, 0.0) for h in singles}
-    )
+    before: dict[Hypothesis, float] = {
+        h: float(np.log(race[h])) + told.get(h, 0.0) for h in singles
+    }
+    near, more = _fitting(question, rough, blend, before)
     first = rough_cells(question, rough, near)
     cells = sharpened(question, {h: first[h] for h in singles}, near)
     evidence = {h: evidence_of(cells[h]) for h in cells}
     if (NONE_OF_THESE,) in race:
         cells[NONE_OF_THESE,] = otherwise_cells(question, near, wide)
         evidence[NONE_OF_THESE,] = evidence_of(cells[NONE_OF_THESE,])
-    both = rough_cells(question, rough_lines(question, pairs, CELLS, rough.along_z), near)
-    evidence |= {h: max(evidence_of(both[h]), _hardly_second(evidence, h)) for h in pairs}
+    first_part = Blend(near.parts[:1])
+    both = rough_cells(question, rough_lines(question, pairs, CELLS, rough.along_z), first_part)
+    evidence |= {
+        h: max(evidence_of(both[h]) + more / MODEST, _hardly_second(evidence, h)) for h in pairs
+    }
     kept = _leading(evidence, race, told, pairs, PAIRS_KEPT)
-    more = sharpened(question, {h: both[h] for h in kept}, near)
-    cells |= more
-    evidence |= {h: max(evidence_of(more[h]), _hardly_second(evidence, h)) for h in more}
+    sharp = sharpened(question, {h: both[h] for h in kept}, near)
+    cells |= sharp
+    evidence |= {h: max(evidence_of(sharp[h]), _hardly_second(evidence, h)) for h in sharp}
     fitting = [h for h in cells if h != (NONE_OF_THESE,)]
     lead = _leading(evidence, race, told, fitting, MOST_DRAWN)
     draws = drawn(question, {h: cells[h] for h in lead}, near, DRAWS)
@@ -165,16 +172,33 @@ def _readings(
 
 def _fitting(
     question: Asked, rough: Rough, blend: Blend, before: Mapping[Hypothesis, float]
-) -> Blend:
-    """The covariances that the readings leave, by all causes alone; as probable before as ever."""
-    totals = []
-    for part in blend.parts:
-        cells = rough_cells(question, rough, part.noise)
-        scores = [log + MODEST * evidence_of(cells[h]) for h, log in before.items()]
-        totals.append(part.log_weight + float(np.logaddexp.reduce(scores)))
+) -> tuple[Blend, float]:
+    """The covariances that the readings leave, by all causes alone; as probable before as ever.
+
+    With them, by how much all of them together weigh more than the likeliest alone (logarithm).
+    Cells that are hopeless even by the loosest are left out of it.
+    """
+    lines = [pair for h in before for pair in rough.lines[h]]
+    log_share = [
+        before[h] - float(np.log(len(rough.lines[h]))) for h in before for _ in rough.lines[h]
+    ]
+    loosest = _evidence(question, lines, blend.parts[-1])
+    near = np.flatnonzero(loosest > loosest.max() - HOPELESS)
+    lines, log_share = [lines[k] for k in near], [log_share[k] for k in near]
+    totals = [
+        part.log_weight + float(np.logaddexp.reduce(log_share + _evidence(question, lines, part)))
+        for part in blend.parts
+    ]
     ranked = np.argsort(totals)[::-1][:MOST_PARTS]
     kept = [k for k in ranked if totals[k] > max(totals) - PART_BEHIND]
-    return Blend(tuple(blend.parts[k] for k in kept))
+    more = float(np.logaddexp.reduce([totals[k] for k in kept]) - max(totals))
+    return Blend(tuple(blend.parts[k] for k in kept)), more
+
+
+def _evidence(question: Asked, lines: Sequence[tuple[Place, Line]], part: Part) -> Floats:
+    """Tempered evidence of each line by one covariance."""
+    points = updated([line for _, line in lines], question, part.noise)
+    return np.array([MODEST * point.log_evidence for point in points])
 
 
 def _hardly_second(evidence: Mapping[Hypothesis, float], pair: Hypothesis) -> float:
