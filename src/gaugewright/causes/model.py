@@ -14,7 +14,7 @@ from gaugewright.causes.observed import ALL, MARGIN, TRIM, Held, Observed, Seen
 from gaugewright.engine import held as engine_held
 from gaugewright.engine.faults import FAULTS
 from gaugewright.engine.parameters import Engine, changed, value
-from gaugewright.engine.steady import Solved, solve
+from gaugewright.engine.steady import Solved, solve_each
 from gaugewright.job.words import BLOCKING
 from gaugewright.physics.gas_flow import AIR_GAS_CONSTANT
 from gaugewright.physics.numbers import Numbers
@@ -178,18 +178,17 @@ class _Place:
 
 
 def _solved(question: Asked, blocks: list[Variants], z: Floats) -> list[_Place]:
-    """Every condition; those of one history of lasting actions in one go."""
-    found: dict[int, _Place] = {}
-    histories = {held.gone for held in question.holds}
-    for gone in histories:
-        engine = _joined(question.healthy, blocks, gone)
-        places = [k for k, held in enumerate(question.holds) if held.gone == gone]
-        warmer = question.healthy.oil_k(z)
-        holds = [_engine_held(question.holds[k], warmer) for k in places]
-        whole = solve(question.healthy.build, engine, holds, _near(blocks))
-        for row, place in enumerate(places):
-            found[place] = _Place(_row(whole, row), engine)
-    return [found[k] for k in range(len(question.holds))]
+    """Every condition in one go, each with what lasting actions have left of the causes."""
+    warmer = question.healthy.oil_k(z)
+    engines = {
+        gone: _joined(question.healthy, blocks, gone)
+        for gone in dict.fromkeys(held.gone for held in question.holds)
+    }
+    mine = [engines[held.gone] for held in question.holds]
+    holds = [_engine_held(held, warmer) for held in question.holds]
+    pairs = list(zip(mine, holds, strict=True))
+    whole = solve_each(question.healthy.build, pairs, _near(blocks))
+    return [_Place(_row(whole, row), engine) for row, engine in enumerate(mine)]
 
 
 def _row(solved: Solved, row: int) -> Solved:

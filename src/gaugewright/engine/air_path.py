@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.engine.build import Build
-from gaugewright.engine.held import Held
+from gaugewright.engine.held import Held, unless, where
 from gaugewright.engine.parameters import Crankcase, Engine
 from gaugewright.physics.breathing import air_per_second, volumetric_efficiency
 from gaugewright.physics.gas_flow import AIR_GAS_CONSTANT, air_flow
@@ -153,18 +153,20 @@ def _vent(
     build: Build, engine: Engine, held: Held, manifold_pa: Numbers, crankcase_pa: Numbers
 ) -> Numbers:
     """Flow from the crankcase to the manifold through this kind of ventilation."""
-    shut = held.does("vent-port-blocked") or held.does("ventilation-hose-off")
-    if build.ventilation == "open" or shut:
+    shut = held.does("vent-port-blocked") | held.does("ventilation-hose-off")
+    if build.ventilation == "open" or shut is True:
         return np.zeros(np.shape(crankcase_pa))
     case = engine.crankcase
-    area = case.vent_m2 * case.breathes * way_open(build, engine, manifold_pa, crankcase_pa)
+    way = unless(shut, case.vent_m2 * case.breathes)
+    area = way * way_open(build, engine, manifold_pa, crankcase_pa)
     return air_flow(area, crankcase_pa, manifold_pa, case.gas_k)
 
 
 def _port_m2(build: Build, engine: Engine, held: Held) -> Numbers:
     """The manifold's end of a ventilation hose that is off, open to outside air."""
-    off = held.does("ventilation-hose-off") and build.ventilation != "open"
-    return engine.crankcase.vent_m2 if off else 0.0
+    if build.ventilation == "open":
+        return 0.0
+    return where(held.does("ventilation-hose-off"), engine.crankcase.vent_m2)
 
 
 def way_open(build: Build, engine: Engine, manifold_pa: Numbers, crankcase_pa: Numbers) -> Numbers:
@@ -193,27 +195,25 @@ def _step(x: Numbers) -> Floats:
 
 def _fresh_m2(build: Build, case: Crankcase, held: Held) -> Numbers:
     """The hose that brings metered air in; a blocked breather is blocked there as well."""
-    if held.does("fresh-air-blocked") or build.ventilation == "open":
+    if build.ventilation == "open":
         return 0.0
-    return case.fresh_m2 * case.breathes
+    return unless(held.does("fresh-air-blocked"), case.fresh_m2 * case.breathes)
 
 
 def _holes_m2(build: Build, engine: Engine, held: Held, crankcase_pa: Numbers) -> Numbers:
     """Every way between crankcase and outside air that no meter sees."""
     case = engine.crankcase
     over = np.subtract(crankcase_pa, engine.air.barometer_pa) - case.seals_lift_pa
-    area = case.leak_m2 + case.seals_m2_per_pa * np.maximum(over, 0.0)
-    if not held.does("regulator-port-blocked"):
-        area = area + case.tear_m2
-    if held.does("filler-cap-off"):
-        area = area + case.cap_m2
-    if held.does("dipstick-tube-open"):
-        area = area + case.dipstick_m2
-    if held.does("ventilation-hose-off"):
-        area = area + case.hose_m2
+    fixed = (
+        case.leak_m2
+        + unless(held.does("regulator-port-blocked"), case.tear_m2)
+        + where(held.does("filler-cap-off"), case.cap_m2)
+        + where(held.does("dipstick-tube-open"), case.dipstick_m2)
+        + where(held.does("ventilation-hose-off"), case.hose_m2)
+    )
     if build.ventilation == "open":
-        area = area + case.vent_m2 * case.breathes
-    return area
+        fixed = fixed + case.vent_m2 * case.breathes
+    return fixed + case.seals_m2_per_pa * np.maximum(over, 0.0)
 
 
 def _settled_share(fresh: Numbers, holes: Numbers, blow_by: Numbers) -> Numbers:

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from gaugewright.engine.settling import Point, first_guess, put, released, settled_point
 from gaugewright.engine.system import System
-from gaugewright.engine.together import TURNS, come_to_rest, slopes_inverted
+from gaugewright.engine.together import come_to_rest, slopes_inverted
 from gaugewright.engine.variants import taken
 from gaugewright.physics.numbers import Floats
 
@@ -40,12 +40,6 @@ class Near:
         """How many are settled."""
         return self.point.place.size
 
-    def some(self, which: Which) -> Near:
-        """Of some of the n engines, with those of the settled that they are near to."""
-        needed, of = np.unique(self.of[which], return_inverse=True)
-        system, point = taken((self.system, self.point), needed, self.count)
-        return Near(system, point, of)
-
     def slopes(self) -> Floats:
         """For each of the n engines the slopes of the one it is near to, (m, m, n)."""
         return slopes_inverted(self.system, self.point)[..., self.of]
@@ -68,11 +62,22 @@ def settled(system: System, count: int) -> Point:
 def settled_near(system: System, near: Near) -> Point:
     """Where do these engines settle that differ little from others already settled?"""
     count = near.of.size
-    point = _quick(system, taken(near.point, near.of, near.count), near)
+    start = taken(near.point, near.of, near.count)
+    start = replace(start, stop=_same_stop(system, near))
+    point = _quick(system, start, near)
     stuck = _unsettled(point)
     if not stuck.size:
         return point
     return put(point, stuck, settled(taken(system, stuck, count), stuck.size))
+
+
+def _same_stop(system: System, near: Near) -> Floats:
+    """The stop at which the one near by is, where the engine itself has it."""
+    theirs = near.point.stop
+    at_least = theirs <= near.system.stops[0]
+    least, most = system.stops
+    own = np.where(at_least[near.of], least, most)
+    return np.where(np.isfinite(theirs)[near.of], own, np.nan)
 
 
 def _unsettled(point: Point) -> Which:
@@ -81,31 +86,14 @@ def _unsettled(point: Point) -> Which:
 
 def _quick(system: System, start: Point, near: Near) -> Point:
     """At the governor's aim, or at the stop where it starts, or at the stop it is found beyond."""
-    at_stop = np.isfinite(start.stop)
-    point = start
-    for which in (np.flatnonzero(~at_stop), np.flatnonzero(at_stop)):
-        if which.size:
-            point = put(point, which, _alike(*_some(system, start, which), near.some(which)))
-    return released(system, point)
-
-
-def _some(system: System, point: Point, which: Which) -> tuple[System, Point]:
-    return taken((system, point), which, point.place.size)
-
-
-def _alike(system: System, start: Point, near: Near) -> Point:
-    """Those that are all at a stop or all at a given speed."""
-    if np.isfinite(start.stop).all():
-        return come_to_rest(system, start, near.slopes())
     aim = system.idle_rpm(start.place.size)
-    point = come_to_rest(system, replace(start, speed_rpm=aim), near.slopes())
-    if system.held.speed_rpm is not None:
-        return point
-    least, most = system.stops
-    beyond = np.flatnonzero((point.left < CLOSE) & ((point.place < least) | (point.place > most)))
-    if not beyond.size:
-        return point
-    fewer, some = _some(system, point, beyond)
-    low, high = fewer.stops
-    some = replace(some, stop=np.where(some.place < low, low, high))
-    return put(point, beyond, come_to_rest(fewer, some, slopes_inverted(fewer, some), TURNS))
+    start = replace(start, speed_rpm=np.where(np.isfinite(start.stop), start.speed_rpm, aim))
+    point = come_to_rest(system, start, near.slopes())
+    settled = (point.left < CLOSE) & ~np.isfinite(point.stop)
+    beyond = system.beyond(np.where(settled, point.place, np.nan))
+    if beyond.size:
+        fewer, some = taken((system, point), beyond, point.place.size)
+        low, high = fewer.stops
+        some = replace(some, stop=np.where(some.place < low, low, high))
+        point = put(point, beyond, come_to_rest(fewer, some, slopes_inverted(fewer, some)))
+    return released(system, point)

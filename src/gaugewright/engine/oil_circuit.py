@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.engine.build import Build
-from gaugewright.engine.held import Held
+from gaugewright.engine.held import Held, unless, where
 from gaugewright.engine.parameters import Engine, Oil
 from gaugewright.physics import leakage, pick_up, pump, relief_valve
 from gaugewright.physics.blend import diluted_line
@@ -209,11 +209,14 @@ def relief_opening(build: Build, oil: Oil, held: Held, krpm: Numbers) -> Numbers
     """At what pressure the valve, or the pump's own control, gives way at this speed."""
     if build.oil_pump == "fixed":
         return oil.relief_pa
-    step = np.multiply(oil.step_rpm, 1e-3)
-    if held.does("valve-commanded"):
-        up: Numbers = 1.0
-    elif build.oil_pump == "two-stage":
-        up = 1.0 / (1.0 + np.exp(np.clip((step - krpm) * (4e3 / STEP_WIDTH_RPM), -50.0, 50.0)))
-    else:
-        up = np.clip((krpm - 0.7) / (step - 0.7), 0.0, 1.0)
+    commanded = held.does("valve-commanded")
+    up = where(commanded, 1.0) + unless(commanded, _stepped_up(build, oil, krpm))
     return oil.low_stage_pa + (oil.relief_pa - oil.low_stage_pa) * oil.stage_works * up
+
+
+def _stepped_up(build: Build, oil: Oil, krpm: Numbers) -> Numbers:
+    """How far a pump that isn't commanded has gone to its higher stage at this speed, 0 to 1."""
+    step = np.multiply(oil.step_rpm, 1e-3)
+    if build.oil_pump == "two-stage":
+        return 1.0 / (1.0 + np.exp(np.clip((step - krpm) * (4e3 / STEP_WIDTH_RPM), -50.0, 50.0)))
+    return np.clip((krpm - 0.7) / (step - 0.7), 0.0, 1.0)

@@ -104,7 +104,7 @@ def begin(
             "this engine doesn't run as the plan's first step holds it; begin with a start, or "
             "with another step"
         )
-    share = settled_share(step.held.for_s)
+    share = float(settled_share(step.held.for_s))
     return replace(
         standing,
         speed_rads=first.speed_rpm * np.pi / 30.0,

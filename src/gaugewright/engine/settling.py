@@ -157,10 +157,7 @@ def _free(system: System, start: Point, effort: Effort) -> Point:
     """At the governor's aim first, then those beyond a stop at it."""
     count = start.place.size
     point = _rounds(system, replace(start, speed_rpm=system.idle_rpm(count)), effort)
-    if system.held.speed_rpm is not None:
-        return point
-    least, most = system.stops
-    beyond = np.flatnonzero((point.place < least) | (point.place > most))
+    beyond = system.beyond(point.place)
     if not beyond.size:
         return point
     fewer, some = _some(system, point, beyond)

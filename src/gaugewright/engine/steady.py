@@ -10,19 +10,18 @@ import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from gaugewright.engine import oil_circuit, torque
 from gaugewright.engine.build import Build
-from gaugewright.engine.held import Held
+from gaugewright.engine.held import WITHOUT_EFFECT, Held, Partly
 from gaugewright.engine.nearby import Near, settled, settled_near
 from gaugewright.engine.parameters import Engine
 from gaugewright.engine.settling import ACCEPTED, Point
 from gaugewright.engine.system import WIDE_OPEN_M2, System, settled_share
-from gaugewright.engine.variants import common_length, taken
+from gaugewright.engine.variants import common_length, side_by_side, taken
 from gaugewright.physics.numbers import Floats, Numbers
 
 Which = npt.NDArray[np.intp]
@@ -68,92 +67,93 @@ class Solved:
     residual: Floats
 
 
-def solve(
-    build: Build, engine: Engine, holds: Sequence[Held], near: Which | None = None
-) -> Solved:
+def solve(build: Build, engine: Engine, holds: Sequence[Held], near: Which | None = None) -> Solved:
     """Where does each of these engines settle in each of these conditions?
 
     Parameters: `engine` with numbers or (n,) arrays; `holds`, one for each condition, whose own
-    numbers may be (n,) too.  `near` (n,): which of the variants each differs little from, itself
-    for one that is to be solved by itself; None for all by themselves.
+    numbers may be (n,) too.  `near`: as `solve_each`.
     Returns arrays (conditions, n); n is 1 when nothing is an array.
     Raises ValueError for arrays of different lengths.
 
     Example: `solve(Build(), sound(Build()), [Held()]).speed_rpm` is [[800.]].
     """
-    count = common_length([engine, *holds])
-    whole = _Asked(build, engine, count, near)
-    tasks = [(alike, rows) for alike in _alike(holds, count) for rows in _blocks(count)]
-
-    def one(task: tuple[list[int], Which]) -> Solved:
-        alike, rows = task
-        return whole.solved([holds[k] for k in alike], rows)
-
-    if len(tasks) == 1:
-        found = [one(tasks[0])]
-    else:
-        with ThreadPoolExecutor(os.cpu_count()) as pool:
-            found = list(pool.map(one, tasks))
-    return _put_together(found, tasks, len(holds))
+    return solve_each(build, [(engine, held) for held in holds], near)
 
 
-def _blocks(count: int) -> list[Which]:
-    return [np.arange(low, min(low + BLOCK, count)) for low in range(0, max(count, 1), BLOCK)]
+def solve_each(
+    build: Build, pairs: Sequence[tuple[Engine, Held]], near: Which | None = None
+) -> Solved:
+    """The same where the engines of each condition have numbers of their own.
 
-
-def _alike(holds: Sequence[Held], count: int) -> list[list[int]]:
-    """The conditions that differ by numbers only, as many together as make a block."""
-    kinds: dict[tuple[frozenset[str], bool], list[int]] = {}
-    for k, held in enumerate(holds):
-        kinds.setdefault((held.did, held.speed_rpm is None), []).append(k)
-    most = max(BLOCK // max(count, 1), 1)
-    return [
-        places[low : low + most]
-        for places in kinds.values()
-        for low in range(0, len(places), most)
-    ]
+    Parameters: `pairs` of engines and condition, all of n variants.  `near` (n,): which of the
+    variants each differs little from, itself for one that is to be solved by itself; None: all
+    are.
+    Returns arrays (conditions, n).
+    Raises ValueError for arrays of different lengths.
+    """
+    whole = _Asked(build, pairs, common_length([*pairs]), near)
+    blocks = whole.blocks()
+    if len(blocks) == 1:
+        return whole.solved(blocks[0])
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        return _side_by_side(list(pool.map(whole.solved, blocks)))
 
 
 @dataclass(frozen=True)
 class _Asked:
-    """What was asked for: `count` variants, each near to itself or to another."""
+    """What was asked for: `count` variants in every condition, each near to itself or another."""
 
     build: Build
-    engine: Engine
+    pairs: Sequence[tuple[Engine, Held]]
     count: int
     near: Which | None
 
-    def solved(self, holds: list[Held], rows: Which) -> Solved:
-        """Some variants in conditions of one kind, one condition after the other."""
-        system, size = self.system(holds, rows), len(holds) * rows.size
-        if self.near is None:
-            return _told(system, settled(system, size))
-        middles, of = np.unique(self.near[rows], return_inverse=True)
-        theirs = self.system(holds, middles)
-        point = settled(theirs, len(holds) * middles.size)
-        places = np.concatenate([of + k * middles.size for k in range(len(holds))])
-        return _told(system, settled_near(system, Near(theirs, point, places)))
+    def blocks(self) -> list[Which]:
+        """The variants in parts of much the same size."""
+        parts = -(-self.count * len(self.pairs) // BLOCK)
+        return np.array_split(np.arange(self.count), max(parts, 1))
 
-    def system(self, holds: list[Held], rows: Which) -> System:
-        """The equations of some variants in conditions of one kind."""
-        engine = taken(self.engine, np.tile(rows, len(holds)), self.count)
-        held = _joined([taken(held, rows, self.count) for held in holds], rows.size)
+    def solved(self, rows: Which) -> Solved:
+        """Some of the variants in every condition."""
+        count = len(self.pairs)
+        system = self.system(rows)
+        if self.near is None:
+            point = settled(system, count * rows.size)
+        else:
+            middles, of = np.unique(self.near[rows], return_inverse=True)
+            theirs = self.system(middles)
+            places = np.concatenate([of + k * middles.size for k in range(count)])
+            start = Near(theirs, settled(theirs, count * middles.size), places)
+            point = settled_near(system, start)
+        return _in_rows(_told(system, point), count)
+
+    def system(self, rows: Which) -> System:
+        """The equations of some variants, one condition after the other."""
+        pairs = [taken(pair, rows, self.count) for pair in self.pairs]
+        engine = side_by_side([engine for engine, _ in pairs], rows.size)
+        held = conditions_as_one([held for _, held in pairs], rows.size)
         thick = oil_circuit.thickness(engine, held.oil_degc)
         return System(self.build, engine, held, thick, settled_share(held.for_s))
 
 
-def _joined(holds: list[Held], count: int) -> Held:
-    """Conditions of one kind, (count,) each, as one."""
+def conditions_as_one(holds: Sequence[Held], count: int) -> Held:
+    """Conditions of `count` variants each as one of them all, one behind the other."""
     if len(holds) == 1:
         return holds[0]
-
-    def row(name: str) -> Floats:
-        parts = [np.asarray(getattr(held, name), dtype=np.float64) for held in holds]
-        return np.concatenate([np.broadcast_to(part, count) for part in parts])
-
-    first = holds[0]
-    speed = None if first.speed_rpm is None else row("speed_rpm")
-    return Held(first.did, speed, row("oil_degc"), row("load_nm"), row("for_s"))
+    common = frozenset.intersection(*(held.did for held in holds))
+    some = frozenset.union(*(held.did for held in holds)) - common - WITHOUT_EFFECT
+    speeds = [np.nan if held.speed_rpm is None else held.speed_rpm for held in holds]
+    return Held(
+        did=common,
+        speed_rpm=None if all(v is np.nan for v in speeds) else side_by_side(speeds, count),
+        oil_degc=side_by_side([held.oil_degc for held in holds], count),
+        load_nm=side_by_side([held.load_nm for held in holds], count),
+        for_s=side_by_side([held.for_s for held in holds], count),
+        partly=tuple(
+            Partly(name, np.repeat([name in held.did for held in holds], count))
+            for name in sorted(some)
+        ),
+    )
 
 
 def _told(system: System, point: Point) -> Solved:
@@ -218,16 +218,12 @@ def lamp(engine: Engine, gauge_pa: Numbers) -> Floats:
     return np.asarray(forced + (1.0 - np.asarray(forced)) * lit)
 
 
-def _put_together(
-    found: list[Solved], tasks: list[tuple[list[int], Which]], conditions: int
-) -> Solved:
-    """Each task's conditions and variants in their places."""
-    count = max((rows[-1] + 1 for _, rows in tasks if rows.size), default=0)
-    whole: dict[str, npt.NDArray[Any]] = {}
-    for one in fields(Solved):
-        parts = [getattr(part, one.name) for part in found]
-        filled = np.empty((conditions, count), dtype=parts[0].dtype)
-        for part, (alike, rows) in zip(parts, tasks, strict=True):
-            filled[np.ix_(alike, rows)] = part.reshape(len(alike), rows.size)
-        whole[one.name] = filled
-    return Solved(**whole)
+def _in_rows(solved: Solved, conditions: int) -> Solved:
+    """Each condition in a row of its own."""
+    return Solved(**{name: one.reshape(conditions, -1) for name, one in vars(solved).items()})
+
+
+def _side_by_side(found: list[Solved]) -> Solved:
+    """Blocks of variants next to each other."""
+    names = [one.name for one in fields(Solved)]
+    return Solved(**{n: np.concatenate([getattr(b, n) for b in found], axis=1) for n in names})

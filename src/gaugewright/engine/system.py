@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from gaugewright.engine import air_path, oil_circuit, torque
 from gaugewright.engine.air_path import AirFlows
@@ -107,8 +108,15 @@ class System:
 
     def idle_rpm(self, count: int) -> Floats:
         """The governor's aim, or the speed a foot holds, (count,)."""
-        aim = self.engine.air.idle_rpm if self.held.speed_rpm is None else self.held.speed_rpm
+        held, aim = self.held.speed_rpm, self.engine.air.idle_rpm
+        if held is not None:
+            aim = np.where(np.isnan(held), aim, held)
         return np.asarray(aim + np.zeros(count))
+
+    def beyond(self, place: Floats) -> npt.NDArray[np.intp]:
+        """Which of the engines left to the governor would want a place beyond its stops."""
+        least, most = self.stops
+        return np.flatnonzero(((place < least) | (place > most)) & self.held.governed)
 
     @property
     def stops(self) -> tuple[Numbers, Numbers]:

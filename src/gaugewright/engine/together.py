@@ -75,7 +75,7 @@ class Way:
 def slopes_inverted(system: System, point: Point) -> Floats:
     """How far each unknown is from rest for each unit left of each equation, (m, m, n).
 
-    m is 4 where every engine has a stop, else the speed is given and m is 3.
+    m is 4 where any of them is at a stop, else the speed of all is given and m is 3.
     """
     x = _unknowns(point)
     m = len(x)
@@ -98,11 +98,11 @@ def inverted(matrix: Floats) -> Floats:
         whole[k] /= np.where(np.abs(pivot) < TINY, TINY, pivot)
         others = [i for i in range(m) if i != k]
         whole[others] -= whole[others, k, None] * whole[k]
-    return whole[:, m:]
+    return np.asarray(whole[:, m:])
 
 
 def come_to_rest(system: System, start: Point, inverse: Floats, turns: int = TURNS) -> Point:
-    """Where these engines come to rest, each at its stop or each at a given speed.
+    """Where these engines come to rest, at their stops or at the speeds where they start.
 
     `inverse` as `slopes_inverted` gives it, of themselves or of engines near them.
     Returns the point with what is left; where that is too much it is not to be relied on.
@@ -126,7 +126,7 @@ def come_to_rest(system: System, start: Point, inverse: Floats, turns: int = TUR
 
 def _unknowns(point: Point) -> Floats:
     rows = [point.gallery_pa, point.crankcase_pa, point.manifold_pa]
-    if np.isfinite(point.stop).all():
+    if np.isfinite(point.stop).any():
         rows.append(point.speed_rpm)
     return np.stack(rows) / UNIT[: len(rows), None]
 
@@ -147,9 +147,15 @@ def _looked(system: System, point: Point, x: Floats) -> tuple[Floats, Floats, Fl
         air = flows.manifold_balance / AIR_KG_S
     rows = [oil.balance / OIL_M3_S, flows.crankcase_balance / GAS_KG_S, air]
     if len(x) == 4:
-        least, most = system.stops
-        rows.append((place - point.stop) / np.subtract(most, least))
+        rows.append(_off_stop(system, point, place, speed))
     return np.stack(rows), place, oil.pump_nm, over
+
+
+def _off_stop(system: System, point: Point, place: Floats, speed_rpm: Floats) -> Floats:
+    """How far off its stop each is, or off the speed where it starts."""
+    least, most = system.stops
+    off = (place - point.stop) / np.subtract(most, least)
+    return np.where(np.isfinite(point.stop), off, speed_rpm / point.speed_rpm - 1.0)
 
 
 def _carried(system: System, point: Point, way: Way, turns: int) -> Way:
@@ -171,8 +177,8 @@ def _carried(system: System, point: Point, way: Way, turns: int) -> Way:
 def _stepped(system: System, point: Point, way: Way, low: Floats, high: Floats) -> Way:
     """One step for all, and the inverse mended by what it left."""
     x = np.clip(way.x - _times(way.inverse, way.left), low, high)
-    left, *seen = _looked(system, point, x)
-    return Way(x, left, *seen, _mended(way.inverse, x - way.x, left - way.left))
+    seen = _looked(system, point, x)
+    return Way(x, *seen, _mended(way.inverse, x - way.x, seen[0] - way.left))
 
 
 def _mended(inverse: Floats, step: Floats, change: Floats) -> Floats:

@@ -15,6 +15,8 @@ Which = slice | npt.NDArray[np.intp]
 
 def lengths(thing: object) -> set[int]:
     """The lengths of every array inside."""
+    if isinstance(thing, tuple):
+        return {n for one in thing for n in lengths(one)}
     if is_dataclass(thing):
         return {n for one in fields(thing) for n in lengths(getattr(thing, one.name))}
     return {thing.size} if isinstance(thing, np.ndarray) and thing.ndim else set()
@@ -46,6 +48,21 @@ def taken(thing: T, which: Which, count: int) -> T:
     if all(a is b for a, b in zip(old, new, strict=True)):
         return thing
     return type(thing)(*new)
+
+
+def side_by_side(things: list[T], count: int) -> T:
+    """As one, the arrays of `count` of each behind the other's; numbers all share stay numbers."""
+    first = things[0]
+    if is_dataclass(first):
+        kind: Any = type(first)
+        parts = [side_by_side([getattr(o, n) for o in things], count) for n in _names(kind)]
+        return kind(*parts)  # type: ignore[no-any-return]
+    if all(one is first for one in things) and not isinstance(first, np.ndarray):
+        return first
+    if not any(isinstance(one, np.ndarray) for one in things) and len(set(things)) == 1:
+        return first
+    rows = [np.broadcast_to(np.asarray(one, dtype=np.float64), count) for one in things]
+    return np.concatenate(rows)  # type: ignore[return-value]
 
 
 @cache
