@@ -25,6 +25,7 @@ from scipy.stats import multivariate_normal
 
 from gaugewright.causes import lines as drawn_lines
 from gaugewright.causes import marginal, sampling
+from gaugewright.causes.lines import rough_lines
 from gaugewright.causes.marginal import Cell, Noise, cells_of, evidence_of, log_mean
 from gaugewright.causes.model import Asked, Variants, asked, scaled_predictions
 from gaugewright.causes.noise import noise_of
@@ -256,9 +257,8 @@ def test_a_pair_is_screened_near_its_evidence() -> None:
     ask, near = asked(seen, sound_engines()), noise_of(seen, OUTSIDE_PA)
     pairs = [("fuel-in-oil", "breather-blocked"), ("worn-bearings", "breather-blocked")]
     pairs.append(("worn-bearings", "intake-leak"))
-    alone = [(), *((cause,) for cause in sorted({c for p in pairs for c in p}))]
-    along = marginal.rough_cells(ask, alone, near, {0: 1, 1: 5, 2: 3}).along_z
-    both = marginal.rough_cells(ask, pairs, near, {2: 3}, along).cells
+    alone = rough_lines(ask, [(), *((cause,) for p in pairs for cause in p)], {0: 1, 1: 5})
+    both = marginal.rough_cells(ask, rough_lines(ask, pairs, {2: 3}, alone), near)
     about = {p: evidence_of(cells) for p, cells in both.items()}
     whole = cells_of(ask, pairs, near, {2: 3})
     told = {p: evidence_of(cells) for p, cells in whole.items()}

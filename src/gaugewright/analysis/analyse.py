@@ -21,6 +21,7 @@ from gaugewright.analysis.questions import (
     with_instruments,
 )
 from gaugewright.analysis.zeros import ZeroNote, with_zeros
+from gaugewright.evidence.case import GaugeZero
 from gaugewright.evidence.cycles import Sensed
 from gaugewright.evidence.offers import offered
 from gaugewright.evidence.results import Caveat, Findings
@@ -65,9 +66,18 @@ def analyse(
         warnings=(*findings.warnings, *_caveats(lanes, zeros, barometer_pa)),
     )
     tell("weighing the causes")
-    findings = with_causes(findings, job, case, barometer_pa, table)
+    findings = with_causes(findings, job, case, barometer_pa, table, _gauge_zeros(zeros))
     tell("drawing")
     return _outcome(job, lanes, book, zeros, findings, dict(told), case.gathered.stretches)
+
+
+def _gauge_zeros(zeros: tuple[ZeroNote, ...]) -> tuple[GaugeZero, ...]:
+    """What the gauges of oil pressure showed with the engine off, for the causes to weigh."""
+    return tuple(
+        GaugeZero(zero.label, zero.off, zero.variance, zero.used)
+        for zero in zeros
+        if zero.quantity == "oil-pressure" and not any(n.code == "zero-at-stop" for n in zero.notes)
+    )
 
 
 def _outcome(

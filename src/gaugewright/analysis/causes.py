@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from gaugewright.evidence.case import Case
+from gaugewright.evidence.case import Case, GaugeZero
 from gaugewright.evidence.results import Caveat, Findings
 from gaugewright.job.model import Job
 
@@ -19,12 +19,14 @@ def with_causes(
     case: Case,
     barometer_pa: float | None,
     table: Table | None = None,
+    zeros: tuple[GaugeZero, ...] = (),
 ) -> Findings:
     """The findings with causes, severities, leaks and next tests.
 
     A job that asks nothing (no complaint, nothing observed, no limit) gets none, and neither does
     an engine that the virtual one cannot be; the warnings say so.  `table`: the odds before any
-    evidence, None for the shipped ones; others are told in the warnings.
+    evidence, None for the shipped ones; others are told in the warnings.  `zeros`: what the gauges
+    of oil pressure showed with the engine off.
     """
     reason = _reason_against(job)
     if reason is not None:
@@ -33,7 +35,7 @@ def with_causes(
     from gaugewright.causes.leaks import leaks
     from gaugewright.causes.next_test import advice
 
-    race = race_of(job, case, barometer_pa, table)
+    race = race_of(job, case, barometer_pa, table, zeros)
     found, advised = judged(race), advice(race)
     return replace(
         findings,

@@ -22,13 +22,21 @@ DRIFTED = 9.0
 
 @dataclass(frozen=True)
 class ZeroNote:
-    """One zero that was used or refused: where, and the sentence that says so."""
+    """One zero that was used or refused: where, and the sentence that says so.
+
+    `off` is how far it lay from what it should have shown, `variance` that of it, the sensor's own
+    known errors included; `used` says whether the readings were corrected by it.
+    """
 
     label: str
     visit: str
     condition: str
     indicated: float
     notes: tuple[Note, ...]
+    quantity: str
+    off: float
+    variance: float
+    used: bool
 
 
 @dataclass(frozen=True)
@@ -63,11 +71,26 @@ def with_zeros(
     told = []
     for one in found:
         notes: tuple[Note, ...] = ()
+        own = one.zero.variance + book.between(one.gradient, one.gradient)
         if one.gradient:
             drifted = replace(one.zero, variance=one.zero.variance + _drift(one, found))
             book, notes = observe_zero(book, one.gradient, drifted, one.true, one.shared)
-        told.append(ZeroNote(one.signal.label, one.visit, one.condition, one.zero.indicated, notes))
+        told.append(_note(one, notes, own))
     return book, tuple(told)
+
+
+def _note(one: _Observed, notes: tuple[Note, ...], variance: float) -> ZeroNote:
+    return ZeroNote(
+        label=one.signal.label,
+        visit=one.visit,
+        condition=one.condition,
+        indicated=one.zero.indicated,
+        notes=notes,
+        quantity=one.signal.quantity,
+        off=one.zero.indicated - one.true,
+        variance=variance,
+        used=bool(one.gradient) and not one.zero.at_stop,
+    )
 
 
 def _observed(

@@ -13,7 +13,7 @@ from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.lines import spread_of
 from gaugewright.causes.marginal import Cell
 from gaugewright.causes.model import Variants, engine_of, logged, steepness
-from gaugewright.causes.observed import MARGIN, TRIM, Seen
+from gaugewright.causes.observed import MARGIN, TRIM, ZERO, Seen
 from gaugewright.causes.weighing import MODEST, Considered, Weighed
 from gaugewright.engine.faults import FAULTS
 from gaugewright.evidence.results import Predicted, Severity
@@ -84,7 +84,7 @@ def predicted_by(weighed: Weighed, cause: str) -> tuple[Predicted, ...]:
     return tuple(
         _predicted(weighed, item, cell, k, speaks[k])
         for k, item in enumerate(weighed.question.observed.items)
-        if item.quantity != MARGIN
+        if item.quantity not in (MARGIN, ZERO)
     )
 
 

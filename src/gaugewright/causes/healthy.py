@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.engine.build import Build
-from gaugewright.engine.parameters import Engine, value
+from gaugewright.engine.parameters import Engine, changed, value
 from gaugewright.engine.sound import sound
 from gaugewright.physics.numbers import Numbers
 
@@ -20,7 +20,7 @@ SPREAD: Mapping[str, float] = {
     "oil.slip_m3": 0.35,
     "oil.bearing_m3": 0.38,
     "oil.jet_m2": 0.5,
-    "oil.relief_pa": 0.15,
+    "oil.relief_pa": 0.24,
     "oil.low_stage_pa": 0.22,
     "oil.step_rpm": 0.12,
     "oil.filter_m3": 0.5,
@@ -40,9 +40,9 @@ SPREAD: Mapping[str, float] = {
     "crankcase.set_pa": 0.3,
     "crankcase.band_pa": 0.3,
     "crankcase.leak_m2": 0.7,
-    "crankcase.fresh_m2": 0.8,
+    "crankcase.fresh_m2": 0.9,
     "crankcase.seals_m2_per_pa": 0.6,
-    "crankcase.seals_lift_pa": 0.35,
+    "crankcase.seals_lift_pa": 0.55,
     "crankcase.volume_m3": 0.25,
 }
 """Standard deviation of the logarithm of each number among sound engines of a kind (judgement,
@@ -64,6 +64,15 @@ ILL_OTHERWISE: tuple[Mapping[str, tuple[float, float]], ...] = (
 """Ways in which an engine is ill that no catalogue holds: it hardly breathes, burns badly, drags,
 or is off in all of that.  For each number the usual factor to a sound engine's and the spread of
 its logarithm (judgement)."""
+RELIEF_PA = 4.9e5
+"""Where the relief valve of a sound fixed pump gives way: 380 to 670 kPa (published range, makers
+left out)."""
+SEALS_LIFT_PA = 5.5e3
+"""Where a sound crankcase's seals usually begin to let go: 3 to 5 kPa find leaks (from memory)."""
+FRESH_SHARE = 0.5
+"""Of the virtual engine's way for fresh air, where a valve or an orifice draws on it: engines of
+many makers hold 0.5 to 3 kPa of vacuum at idle (published ranges; the usual one from memory)."""
+DRAWS_ON_FRESH = ("valve", "orifice")
 TRIM_BIAS = 0.025
 """Standard deviation of a sound engine's own trim, a share (judgement)."""
 SIZE_SPREAD = 0.28
@@ -152,7 +161,13 @@ def healthy_of(
         figures["air.barometer_pa"] = barometer_pa
     if step_rpm is not None:
         figures["oil.step_rpm"] = step_rpm
+    figures["crankcase.seals_lift_pa"] = SEALS_LIFT_PA
+    if build.oil_pump == "fixed":
+        figures["oil.relief_pa"] = RELIEF_PA
     middle = sound(build, figures)
+    if build.ventilation in DRAWS_ON_FRESH:
+        fresh = FRESH_SHARE * np.asarray(value(middle, "crankcase.fresh_m2"))
+        middle = changed(middle, {"crankcase.fresh_m2": fresh})
     names = [name for name in SPREAD if np.all(np.asarray(value(middle, name)) != 0.0)]
     spread = [SPREAD[name] for name in names]
     if not grade_known:

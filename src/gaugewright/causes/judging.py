@@ -14,13 +14,13 @@ from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.explain import predicted_by, severity_of
 from gaugewright.causes.healthy import healthy_of
 from gaugewright.causes.lamp import lamp_likelihoods
-from gaugewright.causes.observed import TRIM, Least, Observed, observed, with_limits
+from gaugewright.causes.observed import TRIM, Least, Observed, observed, with_limits, with_zeros
 from gaugewright.causes.odds import Table, odds_of
 from gaugewright.causes.odds_file import shipped
 from gaugewright.causes.symptoms import Told, log_likelihoods
 from gaugewright.causes.view import JobView, view_of
 from gaugewright.causes.weighing import Considered, Weighed, weighed
-from gaugewright.evidence.case import Case
+from gaugewright.evidence.case import Case, GaugeZero
 from gaugewright.evidence.results import (
     CauseWeight,
     Caveat,
@@ -70,7 +70,13 @@ class Race:
         return max(self.kinds, key=lambda pair: np.log(pair[0].share) + pair[1].log_total)[1]
 
 
-def race_of(job: Job, case: Case, barometer_pa: float | None, table: Table | None = None) -> Race:
+def race_of(
+    job: Job,
+    case: Case,
+    barometer_pa: float | None,
+    table: Table | None = None,
+    zeros: Sequence[GaugeZero] = (),
+) -> Race:
     """Weigh every hypothesis by all that was read and told of the car as it came in."""
     view = view_of(job)
     odds = odds_of(table or shipped(), view)
@@ -84,7 +90,7 @@ def race_of(job: Job, case: Case, barometer_pa: float | None, table: Table | Non
     lamp = lamp_likelihoods(view.words("lamp"), hypotheses, seen, outside, _switch(job))
     if lamp is not None:
         told.append(Told("lamp beside the gauge", view.words("lamp")[0], lamp))
-    whole = with_limits(seen, _least(job), visits[0]) if seen.items else seen
+    whole = with_limits(with_zeros(seen, zeros), _least(job), visits[0]) if seen.items else seen
     sums = _summed(hypotheses, told)
     kinds = tuple(
         (kind, _weighed(job, kind, whole, odds, sums, outside))

@@ -23,8 +23,13 @@ PLAY_PA = 4e3
 BY_ITSELF, DARK_BY_ITSELF = 0.65, 0.10
 """Chance that a fault of the indication lights the lamp at idle, and that it keeps it dark
 whatever the pressure (judgement)."""
-SLIP = 0.08
-"""Chance that what was told of the lamp is not so (judgement)."""
+SLIP = 0.12
+"""Chance that what was told of the lamp was not so, or was so on another day (judgement)."""
+HOTTEST_DEGC, PER_K = 105.0, 0.024
+"""The owner saw the lamp with the oil as hot as it gets (judgement), where oil pressure is lower by
+about this share for each kelvin (a 5W-30 about 90 degC)."""
+OWN_SHARE = 0.2
+"""Of the pressure: how far the owner's idle lay from that of the workshop (judgement)."""
 GAUGE_OFF_PA = 22e3
 """How far off a gauge typically is when the test itself is at fault (judgement)."""
 LIT = frozenset({"on at hot idle", "on at every idle", "flickers at idle", "on at every speed"})
@@ -73,14 +78,19 @@ def _below(by: float, spread: float) -> float:
 
 
 def idle_gauge(seen: Observed, barometer_pa: float) -> tuple[float, float] | None:
-    """The gauge's oil pressure at the warmest idle as found, Pa, with its uncertainty."""
+    """The gauge's oil pressure at the owner's hottest idle, from the warmest read as found, in Pa
+    with its uncertainty."""
     found = []
     for k, item in enumerate(seen.items):
         held = seen.holds[item.place]
-        if item.quantity != "oil-pressure" or held.raised or held.gone or held.did - {"nothing"}:
+        if item.quantity != "oil-pressure" or held.at_speed or held.gone or held.did - {"nothing"}:
             continue
         lift = {"atmosphere": 0.0, "vacuum": barometer_pa}.get(item.reference or "", np.nan)
         warm = 90.0 if held.oil_degc is None else held.oil_degc
         found.append((warm, item.value - lift, float(np.sqrt(seen.covariance[k, k]))))
     known = [row for row in found if np.isfinite(row[1])]
-    return max(known)[1:] if known else None
+    if not known:
+        return None
+    warm, value, u = max(known)
+    hotter = float(np.exp(-PER_K * max(HOTTEST_DEGC - warm, 0.0)))
+    return hotter * value, float(np.hypot(hotter * u, OWN_SHARE * hotter * value))

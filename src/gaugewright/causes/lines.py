@@ -9,7 +9,7 @@ slopes of its own.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -32,6 +32,7 @@ class Place:
     """A hypothesis within one cell of severities: middle (k,) and size (k,) of the cell.
 
     Where the sound numbers themselves are off, they are `shift` + `stretch` z, each (d,).
+    `effect` (m,): by how much the causes move each prediction.
     """
 
     causes: Hypothesis
@@ -39,6 +40,7 @@ class Place:
     width: Floats
     shift: Floats | float = 0.0
     stretch: Floats | float = 1.0
+    effect: Floats | float = 0.0
 
     @property
     def spread(self) -> Floats:
@@ -50,12 +52,13 @@ class Place:
 class Line:
     """Prediction about a point: value (m,) there, slopes (m, d + k), and the point (d + k,).
 
-    Severities are counted from the cell's middle in units of its spread.
+    Severities are counted from the cell's middle in units of its spread; `effect` as in `Place`.
     """
 
     value: Floats
     slopes: Floats
     at: Floats
+    effect: Floats | float = 0.0
 
 
 def spread_of(width: Floats) -> Floats:
@@ -97,11 +100,11 @@ def rough_lines(
     question: Asked,
     hypotheses: Sequence[Hypothesis],
     grid: Mapping[int, int],
-    alone: Mapping[Hypothesis, Floats] | None = None,
+    alone: Rough | None = None,
 ) -> Rough:
     """A rough line for every cell of every hypothesis, all solved in one go.
 
-    `alone`: slopes along z of each cause alone and of none, from which those of two are added up.
+    `alone`: each cause alone and none, from whose slopes along z those of two are added up.
     """
     d = question.healthy.count
     places = {causes: places_of(causes, cuts_of(causes, grid)) for causes in hypotheses}
@@ -112,10 +115,30 @@ def rough_lines(
         own = places[causes]
         middle = values[len(own) // 2]
         stepped = values[len(own) :]
-        z = _finite((stepped - middle).T / STEP_Z) if alone is None else _added(alone, causes)
+        z = (
+            _finite((stepped - middle).T / STEP_Z)
+            if alone is None
+            else _added(alone.along_z, causes)
+        )
         along[causes] = z
         lines[causes] = _with_severities(own, values[: len(own)], z, cuts_of(causes, grid))
-    return Rough(lines, along)
+    return _with_effects(Rough(lines, along), (alone or Rough(lines, along)).lines.get(()))
+
+
+def _with_effects(rough: Rough, sound: list[tuple[Place, Line]] | None) -> Rough:
+    """The same, each with its effect, where the sound engine stands among them."""
+    if sound is None:
+        return rough
+    [(_, base)] = sound
+    told = {
+        causes: [
+            (replace(place, effect=effect), replace(line, effect=effect))
+            for place, line in rows
+            for effect in [_finite(line.value - base.value)]
+        ]
+        for causes, rows in rough.lines.items()
+    }
+    return replace(rough, lines=told)
 
 
 def _block(causes: Hypothesis, places: list[Place], d: int, stepped: bool) -> Variants:
@@ -203,7 +226,7 @@ def _line(values: Floats, place: Place, at: Floats, d: int) -> Line:
     slopes = np.empty((values.shape[1], len(values) - 1))
     slopes[:, :d] = (values[1 : 1 + d] - values[0]).T / STEP_Z
     slopes[:, d:] = (values[1 + d :] - values[0]).T / STEP_SEVERITY * place.spread
-    return Line(values[0], _finite(slopes), at)
+    return Line(values[0], _finite(slopes), at, place.effect)
 
 
 def _finite(slopes: Floats) -> Floats:

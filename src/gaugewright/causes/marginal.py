@@ -32,6 +32,8 @@ HOPELESS = 25.0
 """A cell whose evidence by a rough line is so far behind (natural logarithm) gets no line of its
 own, unless it is the best of its cause alone."""
 LOG_2_PI = float(np.log(2.0 * np.pi))
+SIGNATURE_SHARE = 0.2
+"""Of what a cause does to a reading in the virtual engine: how far off that may be (judgement)."""
 UNFORESEEN = 1.0e12
 """Variance of a reading that cannot be foreseen: as good as not made."""
 
@@ -47,9 +49,12 @@ class Noise:
         """Its inverse."""
         return np.asarray(np.linalg.inv(self.covariance))
 
-    def log_density(self, rest: Floats) -> Floats:
-        """Logarithm of the density of what is left over, (n, m) -> (n,); `DEAD` for NaN."""
-        factor = np.linalg.cholesky(self.covariance)
+    def log_density(self, rest: Floats, more: Floats | float = 0.0) -> Floats:
+        """Logarithm of the density of what is left over, (n, m) -> (n,); `DEAD` for NaN.
+
+        `more` (m,): variance of each beside the covariance.
+        """
+        factor = np.linalg.cholesky(self.covariance + np.diag(more + np.zeros(rest.shape[1])))
         white = np.linalg.solve(factor, np.nan_to_num(rest).T)
         height = np.log(np.diag(factor)).sum() + 0.5 * len(factor) * np.log(2.0 * np.pi)
         found = -0.5 * np.sum(white * white, axis=0) - height
@@ -72,9 +77,9 @@ class Blend:
 
     parts: tuple[Part, ...]
 
-    def log_density(self, rest: Floats) -> Floats:
+    def log_density(self, rest: Floats, more: Floats | float = 0.0) -> Floats:
         """Logarithm of the density of what is left over, (n, m) -> (n,)."""
-        rows = [part.log_weight + part.noise.log_density(rest) for part in self.parts]
+        rows = [part.log_weight + part.noise.log_density(rest, more) for part in self.parts]
         return np.asarray(np.logaddexp.reduce(np.stack(rows), axis=0))
 
     @property
@@ -105,11 +110,12 @@ class Cell:
     covariance: Floats
     off: Floats
     off_variance: Floats
+    effect: Floats | float = 0.0
 
     @property
     def place(self) -> Place:
         """Where it is."""
-        return Place(self.causes, self.severity, self.width)
+        return Place(self.causes, self.severity, self.width, effect=self.effect)
 
 
 def cells_of(
@@ -153,7 +159,7 @@ def sharpened(
 
 def cell_of(place: Place, point: Point) -> Cell:
     """A cell by its place and what the readings leave there."""
-    return Cell(place.causes, place.severity, place.width, **vars(point))
+    return Cell(place.causes, place.severity, place.width, **vars(point), effect=place.effect)
 
 
 def _within_reach(cells: Sequence[Cell]) -> list[int]:
@@ -199,6 +205,11 @@ def updated(lines: list[Line], question: Asked, noise: Noise | Blend) -> list[Po
     return [found[k] for k in range(len(lines))]
 
 
+def blur_of(effect: Floats | float) -> Floats:
+    """Variance of a prediction by what is not known of the cause's own effect on it."""
+    return np.asarray(np.square(SIGNATURE_SHARE * np.asarray(effect)))
+
+
 def _blended(log_weights: Sequence[float], points: Sequence[Point]) -> Point:
     """The point by the covariance that fits it best, with the evidence of all."""
     logs = np.array([w + p.log_evidence for w, p in zip(log_weights, points, strict=True)])
@@ -219,7 +230,8 @@ def _updated_alike(lines: list[Line], question: Asked, noise: Noise) -> list[Poi
     rest = np.where(foreseen, question.values - value, 0.0) + np.einsum("gms,gs->gm", slopes, at)
     whole = slopes @ slopes.transpose(0, 2, 1) + noise.covariance
     index = np.arange(rest.shape[1])
-    whole[:, index, index] += np.where(foreseen, 0.0, UNFORESEEN)
+    effect = np.stack([np.broadcast_to(line.effect, rest.shape[1]) for line in lines])
+    whole[:, index, index] += np.where(foreseen, blur_of(effect), UNFORESEEN)
     factor = np.linalg.cholesky(whole)
     back = np.linalg.inv(factor)
     white = np.einsum("gij,gj->gi", back, rest)

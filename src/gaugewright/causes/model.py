@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from gaugewright.causes.catalogue import mended
 from gaugewright.causes.healthy import Healthy
-from gaugewright.causes.observed import ALL, MARGIN, TRIM, Held, Observed, Seen
+from gaugewright.causes.observed import ALL, MARGIN, TRIM, ZERO, Held, Observed, Seen
 from gaugewright.engine import held as engine_held
 from gaugewright.engine.faults import FAULTS
 from gaugewright.engine.parameters import Engine, changed, value
@@ -275,8 +275,11 @@ def _oil(place: _Place, held: Held, item: Seen, crankcase: Floats) -> Floats:
         "vacuum": gallery + crankcase + place.engine.air.barometer_pa,
         "crankcase": gallery,
     }[item.reference or "atmosphere"]
+    if item.beside:
+        return np.asarray(told)
     indication = place.engine.indication
-    return np.asarray(indication.gain * told + indication.zero_pa)
+    zero_pa = 0.0 if item.zeroed else indication.zero_pa
+    return np.asarray(indication.gain * told + zero_pa)
 
 
 def _crankcase(place: _Place, _held: Held, item: Seen, crankcase: Floats) -> Floats:
@@ -306,8 +309,14 @@ def _margin(place: _Place, _held: Held, item: Seen, _crankcase: Floats) -> Float
     return np.asarray(np.log(np.maximum(place.solved.gauge_pa, 1e3) / item.scale))
 
 
+def _zero(place: _Place, _held: Held, _item: Seen, _crankcase: Floats) -> Floats:
+    zero_pa = np.asarray(place.engine.indication.zero_pa)
+    return np.broadcast_to(zero_pa, place.solved.gallery_pa.shape).astype(np.float64)
+
+
 _VALUES = {
     MARGIN: _margin,
+    ZERO: _zero,
     "oil-pressure": _oil,
     "crankcase-pressure": _crankcase,
     "manifold-pressure": _manifold,

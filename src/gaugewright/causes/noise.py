@@ -16,13 +16,14 @@ import numpy.typing as npt
 
 from gaugewright.causes.marginal import Blend, Noise, Part
 from gaugewright.causes.model import steepness
-from gaugewright.causes.observed import MARGIN, TRIM, Held, Observed, Seen
+from gaugewright.causes.observed import MARGIN, TRIM, ZERO, Held, Observed, Seen
 from gaugewright.job.words import BLOCKING
 
 Floats = npt.NDArray[np.float64]
 
 SHARE: Mapping[str, float] = {
     MARGIN: 0.0,
+    ZERO: 0.0,
     "oil-pressure": 0.05,
     "crankcase-pressure": 0.12,
     "manifold-pressure": 0.03,
@@ -32,6 +33,7 @@ SHARE: Mapping[str, float] = {
 }
 FLOOR: Mapping[str, float] = {
     MARGIN: 0.0,
+    ZERO: 0.0,
     "oil-pressure": 2.0e3,
     "crankcase-pressure": 250.0,
     "manifold-pressure": 1.0e3,
@@ -42,6 +44,7 @@ FLOOR: Mapping[str, float] = {
 """Pa, rpm, kg/s, points of trim."""
 LOOSE_SHARE: Mapping[str, float] = {
     MARGIN: 0.0,
+    ZERO: 0.0,
     "oil-pressure": 0.18,
     "crankcase-pressure": 0.35,
     "manifold-pressure": 0.15,
@@ -51,6 +54,7 @@ LOOSE_SHARE: Mapping[str, float] = {
 }
 LOOSE_FLOOR: Mapping[str, float] = {
     MARGIN: 0.0,
+    ZERO: 0.0,
     "oil-pressure": 5.0e3,
     "crankcase-pressure": 1.1e3,
     "manifold-pressure": 3.0e3,
@@ -58,10 +62,10 @@ LOOSE_FLOOR: Mapping[str, float] = {
     "air-flow": 3.0e-4,
     TRIM: 3.0,
 }
-COLD_LOOSE_SHARE = 0.45
+COLD_LOOSE_SHARE = 0.30
 """The same where the car's engine is built otherwise than the virtual one: what two honest models
 of one engine differ by (judgement); cold oil by more."""
-LOOSE_CHANCE = 0.5
+LOOSE_CHANCE = 0.3
 """How often that is so, for each group of readings by itself (judgement); the readings decide."""
 GROUPS: Mapping[str, str] = {
     "oil-pressure": "oil",
@@ -86,6 +90,7 @@ long one does not, and the crankcase's gas changes slowly."""
 
 WIDE_SHARE: Mapping[str, float] = {
     MARGIN: 0.0,
+    ZERO: 0.0,
     "oil-pressure": 0.5,
     "crankcase-pressure": 0.5,
     "manifold-pressure": 0.22,
@@ -95,6 +100,7 @@ WIDE_SHARE: Mapping[str, float] = {
 }
 WIDE_FLOOR: Mapping[str, float] = {
     MARGIN: 0.0,
+    ZERO: 0.0,
     "oil-pressure": 10e3,
     "crankcase-pressure": 3.0e3,
     "manifold-pressure": 3.0e3,
@@ -111,8 +117,16 @@ SCALES = (0.3, 1.0)
 
 def noise_of(observed: Observed, barometer_pa: float, loose: frozenset[str] = frozenset()) -> Noise:
     """The readings' covariance with the model's own error, larger in these groups of readings."""
-    whole = observed.covariance + np.diag(model_error(observed, barometer_pa, loose) ** 2)
+    error = model_error(observed, barometer_pa, loose)
+    whole = observed.covariance + np.outer(error, error) * _same_truth(observed)
     return _on_scale(observed, whole)
+
+
+def _same_truth(observed: Observed) -> Floats:
+    """1 where two readings are of one quantity in one condition, which the engine's error moves
+    together, else 0, (m, m)."""
+    keys = [(item.place, item.quantity) for item in observed.items]
+    return np.array([[float(one == other) for other in keys] for one in keys])
 
 
 def blend_for(observed: Observed, barometer_pa: float) -> Blend:

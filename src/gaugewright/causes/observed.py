@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.engine.held import ACTIONS
-from gaugewright.evidence.case import Case, Situation, chosen
+from gaugewright.evidence.case import Case, GaugeZero, Situation, chosen
 from gaugewright.evidence.held import Held as Level
 from gaugewright.job.words import BLOCKING, LASTING
 
@@ -49,6 +49,10 @@ IDLE_ONLY = "engine-speed"
 
 MARGIN = "margin of a sound engine"
 """What a maker's limit says of the sound engine: it lies above it by a usual factor."""
+ZERO = "zero of the gauge"
+"""What a gauge of oil pressure shows with the engine off."""
+ZERO_SHIFT_PA = 2.5e3
+"""How far a sound gauge's zero wanders beside what is stated of it (judgement)."""
 ALL = "everything mended"
 """The history of an engine that no cause has."""
 USUAL_MARGIN, MARGIN_SPREAD, LIMIT_SPREAD = 1.75, 0.28, 0.15
@@ -89,6 +93,8 @@ class Seen:
 
     `straight`: a gauge of oil pressure while the crankcase is shut: it moves by the crankcase's
     pressure, which may be as large as its own, so that it is not weighed by its logarithm.
+    `beside`: a second instrument read beside the first, whose faults it does not share.
+    `zeroed`: brought right by its own zero.
     """
 
     place: int
@@ -100,6 +106,8 @@ class Seen:
     labels: tuple[str, ...]
     scale: float = 1.0
     straight: bool = False
+    beside: bool = False
+    zeroed: bool = False
 
 
 @dataclass(frozen=True)
@@ -149,6 +157,21 @@ class Least:
     pressure_pa: float
     speed_rpm: float | None
     oil_degc: float | None
+
+
+def with_zeros(seen: Observed, zeros: Iterable[GaugeZero]) -> Observed:
+    """The readings, those of a zeroed gauge marked so, and each gauge's first zero as a reading."""
+    known = {zero.label: zero for zero in reversed(list(zeros))}
+    right = {label for label, zero in known.items() if zero.used}
+    items = [replace(item, zeroed=bool(right & set(item.labels))) for item in seen.items]
+    none = np.zeros_like(items[0].gradient)
+    for label, zero in known.items():
+        own = zero.variance + ZERO_SHIFT_PA**2
+        items.append(Seen(0, ZERO, None, zero.off_pa, own, none, (label,)))
+    count = len(seen.items)
+    covariance = np.diag([item.own for item in items])
+    covariance[:count, :count] = seen.covariance
+    return Observed(seen.holds, tuple(items), covariance)
 
 
 def with_limits(seen: Observed, limits: Iterable[Least], visit: str) -> Observed:
@@ -308,11 +331,29 @@ def _pressure(case: Case, situation: Situation, quantity: str, place: int) -> li
     for reference in ("atmosphere", "vacuum", "crankcase"):
         own = tuple(h for h in situation.held(quantity, reference) if not set(h.labels) & used)
         whole = tuple(h for h in own if _measured_so(case, situation, h, reference))
+        if quantity == "oil-pressure" and len(whole) > 1:
+            several = _several(case, whole, place)
+            found += several
+            used |= {label for item in several for label in item.labels}
+            continue
         level, agree = chosen(case, whole)
         if level is None or not agree or level.bound is not None:
             continue
         used |= set(level.labels)
         found.append(_seen(case, level, place))
+    return found
+
+
+def _several(case: Case, levels: tuple[Level, ...], place: int) -> list[Seen]:
+    """One item for each instrument: the recorded one first, the others beside it.
+
+    Whether they agree says whether the test itself is at fault.
+    """
+    found: list[Seen] = []
+    for level in sorted(levels, key=lambda one: one.by_hand):
+        mine = {label for item in found for label in item.labels}
+        if level.bound is None and not mine & set(level.labels):
+            found.append(replace(_seen(case, level, place), beside=bool(found)))
     return found
 
 

@@ -20,6 +20,7 @@ from gaugewright.causes.marginal import (
     Blend,
     Cell,
     Noise,
+    blur_of,
     evidence_of,
     log_mean,
 )
@@ -133,7 +134,7 @@ def _weighed(
     d = question.healthy.count
     z, severity = at[:, :d], at[:, d:]
     inside = np.all((severity >= 0.0) & (severity <= 1.0), axis=1)
-    likelihood = noise.log_density(question.values - values)
+    likelihood = _likelihood(question.values - values, severity, cells, noise)
     prior = -0.5 * np.sum(z * z, axis=1) - 0.5 * d * np.log(2.0 * np.pi)
     log_weight = np.where(inside, prior + likelihood - proposal.log_density(at), DEAD)
     log_weight = np.minimum(log_weight, log_mean(log_weight) + 0.5 * np.log(len(at)))
@@ -145,6 +146,17 @@ def _weighed(
         evidence = evidence_of(cells)
         effective = min(effective, LEAST_EFFECTIVE - 1.0)
     return Drawn(causes, z, np.clip(severity, 0.0, 1.0), values, weight, evidence, effective)
+
+
+def _likelihood(rest: Floats, severity: Floats, cells: list[Cell], noise: Noise | Blend) -> Floats:
+    """Logarithm of each draw's likelihood (n,), with the blur of the cell its severity lies in."""
+    middles = np.stack([cell.severity for cell in cells])
+    nearest = np.abs(severity[:, None, :] - middles).sum(axis=2).argmin(axis=1)
+    found = np.empty(len(rest))
+    for k in np.unique(nearest):
+        inside = nearest == k
+        found[inside] = noise.log_density(rest[inside], blur_of(cells[k].effect))
+    return found
 
 
 def lattice(count: int, size: int) -> Floats:

@@ -152,7 +152,7 @@ def _readings(
         cells[NONE_OF_THESE,] = otherwise_cells(question, near, wide)
         evidence[NONE_OF_THESE,] = evidence_of(cells[NONE_OF_THESE,])
     first_part = Blend(near.parts[:1])
-    both = rough_cells(question, rough_lines(question, pairs, CELLS, rough.along_z), first_part)
+    both = rough_cells(question, rough_lines(question, pairs, CELLS, rough), first_part)
     evidence |= {
         h: max(evidence_of(both[h]) + more / MODEST, _hardly_second(evidence, h)) for h in pairs
     }

@@ -146,7 +146,7 @@ FAULTS: dict[str, Fault] = {
             "pickup-restricted",
             (
                 Change("oil.pick_up_pa_s2_m6", "times", 12.0, 110.0),
-                Change("oil.pick_up_per_m3", "times", 2.5, 12.0),
+                Change("oil.pick_up_per_m3", "times", 9.0, 34.0),
                 Change("oil.debris", "plus", 0.05, 0.35),
             ),
             _ratio("oil.pick_up_pa_s2_m6", -0.5),
@@ -188,6 +188,7 @@ FAULTS: dict[str, Fault] = {
                 Change("oil.relief_pa", "times", 1.35, 3.0),
                 Change("oil.low_stage_pa", "times", 1.35, 3.0),
                 Change("oil.relief_seep_m3", "times", 0.3, 0.02),
+                Change("oil.slip_m3", "times", 0.7, 0.35),
             ),
             _number("oil.relief_pa", 1e-3),
             "relief valve holds up to {:.0f} kPa",
@@ -235,7 +236,7 @@ FAULTS: dict[str, Fault] = {
         Fault(
             "ventilation-regulator-torn",
             (
-                Change("crankcase.tear_m2", "plus", 1.2 * MM2, 3.0 * MM2),
+                Change("crankcase.tear_m2", "plus", 1.4 * MM2, 4.5 * MM2),
                 Change("crankcase.regulating", "to", 0.85, 0.0, even=True),
                 Change("air.governor_gain", "times", 1.3, 3.5),
             ),
@@ -269,7 +270,8 @@ FAULTS: dict[str, Fault] = {
         Fault(
             "worn-rings",
             (
-                Change("crankcase.ring_m2", "times", 2.5, 9.0),
+                Change("crankcase.ring_m2", "times", 3.0, 11.0),
+                Change("crankcase.breathes", "times", 0.7, 0.3),
                 Change("air.burning", "times", 0.97, 0.86),
                 Change("air.restless", "times", 1.3, 3.0),
             ),

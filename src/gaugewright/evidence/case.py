@@ -30,6 +30,17 @@ AGREEMENT = 2.0
 
 
 @dataclass(frozen=True)
+class GaugeZero:
+    """What a gauge showed with the engine off, less what it should have shown, Pa, with the
+    variance of that; `used` where its readings were corrected by it."""
+
+    label: str
+    off_pa: float
+    variance: float
+    used: bool
+
+
+@dataclass(frozen=True)
 class Situation:
     """One condition of one state: its sources by (quantity, reference), its oil's warmth."""
 
