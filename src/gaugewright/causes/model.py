@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -128,15 +128,16 @@ def _near(blocks: Sequence[Variants]) -> Which | None:
 def engine_of(healthy: Healthy, variants: Variants, gone: tuple[str, ...] = ()) -> Engine:
     """These engines, with the causes that lasting actions have taken away left out."""
     engine = changed(healthy.middle, healthy.values(variants.z))
-    return _with_faults(healthy, engine, variants, gone)
+    left = [cause for cause in variants.causes if not _gone(cause, gone)]
+    return _with_faults(healthy, engine, variants, left)
 
 
 def _with_faults(
-    healthy: Healthy, engine: Engine, variants: Variants, gone: tuple[str, ...]
+    healthy: Healthy, engine: Engine, variants: Variants, left: Collection[str]
 ) -> Engine:
     for k, cause in enumerate(variants.causes):
         fault = FAULTS[cause]
-        if fault.changes and not _gone(cause, gone):
+        if fault.changes and cause in left:
             engine = fault.applied(healthy.build, engine, variants.severity[:, k])
     return engine
 
@@ -180,11 +181,10 @@ class _Place:
 def _solved(question: Asked, blocks: list[Variants], z: Floats) -> list[_Place]:
     """Every condition in one go, each with what lasting actions have left of the causes."""
     warmer = question.healthy.oil_k(z)
-    engines = {
-        gone: _joined(question.healthy, blocks, gone)
-        for gone in dict.fromkeys(held.gone for held in question.holds)
-    }
-    mine = [engines[held.gone] for held in question.holds]
+    causes = sorted({cause for block in blocks for cause in block.causes})
+    left = [tuple(c for c in causes if not _gone(c, held.gone)) for held in question.holds]
+    engines = {some: _joined(question.healthy, blocks, some) for some in dict.fromkeys(left)}
+    mine = [engines[some] for some in left]
     holds = [_engine_held(held, warmer) for held in question.holds]
     pairs = list(zip(mine, holds, strict=True))
     whole = solve_each(question.healthy.build, pairs, _near(blocks))
@@ -197,14 +197,15 @@ def _row(solved: Solved, row: int) -> Solved:
     return Solved(**{one.name: getattr(solved, one.name)[row] for one in fields(Solved)})
 
 
-def _joined(healthy: Healthy, blocks: list[Variants], gone: tuple[str, ...]) -> Engine:
-    """All blocks' engines as one: numbers that differ between them as arrays."""
+def _joined(healthy: Healthy, blocks: list[Variants], left: Collection[str]) -> Engine:
+    """All blocks' engines as one, with those of their causes that are left: numbers that differ
+    between them as arrays."""
     whole = np.concatenate([block.z for block in blocks])
     values = {name: np.asarray(v) for name, v in healthy.values(whole).items()}
     base = changed(healthy.middle, values)
     edges = np.cumsum([0, *(block.count for block in blocks)])
     for block, low, high in zip(blocks, edges, edges[1:], strict=False):
-        for name, new in _faulty(healthy, values, block, slice(low, high), gone).items():
+        for name, new in _faulty(healthy, values, block, slice(low, high), left).items():
             if name not in values or not values[name].flags.writeable or values[name].ndim == 0:
                 values[name] = np.broadcast_to(value(base, name), len(whole)).copy()
             values[name][low:high] = new
@@ -216,14 +217,14 @@ def _faulty(
     sound: dict[str, Floats],
     block: Variants,
     part: slice,
-    gone: tuple[str, ...],
+    left: Collection[str],
 ) -> dict[str, Numbers]:
     """The numbers that this block's causes change."""
-    names = {c.name for cause in block.causes for c in FAULTS[cause].changes}
+    names = {c.name for cause in block.causes if cause in left for c in FAULTS[cause].changes}
     if not names:
         return {}
     mine = {name: sound[name][part] for name in names if name in sound}
-    engine = _with_faults(healthy, changed(healthy.middle, mine), block, gone)
+    engine = _with_faults(healthy, changed(healthy.middle, mine), block, left)
     return {name: value(engine, name) for name in names}
 
 

@@ -12,7 +12,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.engine.settling import Point, first_guess, put, released, settled_point
+from gaugewright.engine.settling import (
+    Point,
+    first_guess,
+    put,
+    released,
+    settled_point,
+    with_crankcase_at_rest,
+)
 from gaugewright.engine.system import System
 from gaugewright.engine.together import come_to_rest, slopes_inverted
 from gaugewright.engine.variants import taken
@@ -23,7 +30,7 @@ Which = npt.NDArray[np.intp]
 CLOSE = 1e-5
 """What may be left of any equation after the quick way, as a share: it moves a pressure by a few
 hundredths of a per cent of what a quarter of a standard deviation of any number moves it by."""
-ROUNDS = 2
+ROUNDS = 4
 """How often an engine by itself is given fresh slopes."""
 
 
@@ -49,8 +56,10 @@ def settled(system: System, count: int) -> Point:
     """Where do these engines settle, each by itself?"""
     point = first_guess(system, count)
     stuck = np.arange(count)
-    for _ in range(ROUNDS):
+    for turn in range(ROUNDS):
         fewer, some = taken((system, point), stuck, count)
+        if turn:
+            some = with_crankcase_at_rest(fewer, some)
         some = _quick(fewer, some, Near(fewer, some, np.arange(stuck.size)))
         point = some if stuck.size == count else put(point, stuck, some)
         stuck = _unsettled(point)

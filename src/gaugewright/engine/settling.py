@@ -259,6 +259,13 @@ class _Rooms:
         return flows.manifold_balance / AIR_KG_S
 
 
+def with_crankcase_at_rest(system: System, point: Point) -> Point:
+    """The same point with what the crankcase settles to at its manifold pressure and speed."""
+    rooms = _Rooms(system, point, EFFORTS[1], EFFORTS[1].tolerances[0])
+    rooms.follow(point.manifold_pa)
+    return replace(point, crankcase_pa=rooms.crankcase_pa)
+
+
 def _within(function: Function, start: Floats, which: Which | None) -> Function:
     """The function for some members, the others kept where they started."""
     if which is None:

@@ -1,7 +1,7 @@
 """The engine at rest with itself: every condition of n variants solved at once.
 
 The equations stand in `system`, the way to their roots in `settling`.  Variants go through in
-blocks that fit the processor's cache, a block to a thread.
+blocks, a block to a thread.
 """
 
 from __future__ import annotations
@@ -26,8 +26,9 @@ from gaugewright.physics.numbers import Floats, Numbers
 
 Which = npt.NDArray[np.intp]
 
-BLOCK = 8192
-"""Variants solved together: few enough for their arrays to stay in the processor's cache."""
+BLOCK = 16384
+"""Variants and conditions solved together: enough that the time goes into arrays, few enough for a
+block to a thread."""
 LEAST_RPM = 350.0
 """Below this it does not run by itself (judgement)."""
 
@@ -129,7 +130,10 @@ class _Asked:
 
     def system(self, rows: Which) -> System:
         """The equations of some variants, one condition after the other."""
-        pairs = [taken(pair, rows, self.count) for pair in self.pairs]
+        pairs = self.pairs
+        if rows.size < self.count:
+            engines = {id(e): taken(e, rows, self.count) for e, _ in pairs}
+            pairs = [(engines[id(e)], taken(held, rows, self.count)) for e, held in pairs]
         engine = side_by_side([engine for engine, _ in pairs], rows.size)
         held = conditions_as_one([held for _, held in pairs], rows.size)
         thick = oil_circuit.thickness(engine, held.oil_degc)

@@ -37,7 +37,7 @@ UNIT = np.array([1e5, 100.0, 1e4, 100.0])
 """Gallery, crankcase and manifold in Pa, speed in rpm: what each moves by from engine to engine."""
 ASIDE = np.array([1.0, 0.05, 1.0, 0.02])
 """How far aside the slopes are looked for, in Pa, Pa, Pa and rpm."""
-TURNS = 8
+TURNS = 6
 """Steps that are tried."""
 WORTH_PARTING = 0.6
 """The rest is carried on alone once it is less than this share."""
@@ -128,7 +128,7 @@ def _unknowns(point: Point) -> Floats:
     rows = [point.gallery_pa, point.crankcase_pa, point.manifold_pa]
     if np.isfinite(point.stop).any():
         rows.append(point.speed_rpm)
-    return np.stack(rows) / UNIT[: len(rows), None]
+    return np.asarray(np.stack(rows) / UNIT[: len(rows), None])
 
 
 def _looked(system: System, point: Point, x: Floats) -> tuple[Floats, Floats, Floats, Floats]:

@@ -61,8 +61,13 @@ def side_by_side(things: list[T], count: int) -> T:
         return first
     if not any(isinstance(one, np.ndarray) for one in things) and len(set(things)) == 1:
         return first
-    rows = [np.broadcast_to(np.asarray(one, dtype=np.float64), count) for one in things]
-    return np.concatenate(rows)  # type: ignore[return-value]
+    return np.concatenate([_row(one, count) for one in things])  # type: ignore[return-value]
+
+
+def _row(number: Any, count: int) -> npt.NDArray[np.float64]:
+    if isinstance(number, np.ndarray) and number.shape == (count,):
+        return number
+    return np.full(count, number, dtype=np.float64)
 
 
 @cache
