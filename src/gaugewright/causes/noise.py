@@ -111,8 +111,8 @@ WIDE_FLOOR: Mapping[str, float] = {
 """How far readings may lie from a sound engine's when the cause is none of the catalogue's."""
 ALONE = 0.35
 """How much of that each condition has for itself; the rest is common to all of a quantity."""
-SCALES = (0.3, 1.0)
-"""A cause of no catalogue may be small or large: by these factors, either as often (judgement)."""
+SCALES = (0.3, 1.0, 3.0)
+"""A cause of no catalogue may be small or large: by these factors, each as often (judgement)."""
 
 
 def noise_of(observed: Observed, barometer_pa: float, loose: frozenset[str] = frozenset()) -> Noise:

@@ -44,6 +44,9 @@ HARDLY_THERE = 0.02
 """The share of severities at which a second fault changes next to nothing (judgement)."""
 WORTH_DRAWING = 0.004
 """A hypothesis of less than this is not drawn again: its straight-line evidence stands."""
+TRACE = 0.1
+"""What is left of the odds of a cause that an engine taken to be of this kind cannot have: the kind
+may be told wrong, or not told (judgement)."""
 MODEST = 0.85
 """The power the readings' evidence is taken to: they are not as independent as the model's error
 has them (judgement, checked by the proof's reliability)."""
@@ -101,7 +104,7 @@ def weighed(
     blend, wide = blend_for(seen, barometer_pa), wide_noises_of(seen, barometer_pa)
     race = {h: p for h, p in odds.items() if _possible(h, healthy)}
     near, readings, draws, cells = _readings(question, blend, wide, race, told)
-    trace = {h: p for h, p in odds.items() if h not in race}
+    trace = {h: TRACE * p for h, p in odds.items() if h not in race}
     readings |= dict.fromkeys(trace, readings.get((NONE_OF_THESE,), 0.0))
     race |= trace
     score = {h: np.log(race[h]) + MODEST * readings[h] + told.get(h, 0.0) for h in race}
