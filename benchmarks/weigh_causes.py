@@ -1,7 +1,8 @@
 """Weighing the causes of a job with 20 readings: seconds from the evidence to causes and tests.
 
 Beside it the same weighing by a plain loop that asks the steady engine for one engine after the
-other: run for some engines of the first cells and scaled to all that were asked for.
+other: run for some engines of the first cells and scaled to all that were asked for.  And what the
+short way to rest is worth: the same engines, each by itself and by the brackets alone.
 Goal: race, findings, next tests and leaks together in at most 3 s.
 """
 
@@ -9,10 +10,12 @@ from __future__ import annotations
 
 import sys
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 from unittest.mock import patch
 
 import numpy as np
+import numpy.typing as npt
 from _common import medians, seconds
 
 from gaugewright.analysis.lanes import lanes_of
@@ -27,15 +30,20 @@ from gaugewright.causes import model
 from gaugewright.causes.judging import Race, judged, race_of
 from gaugewright.causes.leaks import leaks
 from gaugewright.causes.next_test import advice
+from gaugewright.engine import steady
 from gaugewright.engine.build import Build
 from gaugewright.engine.held import Held
 from gaugewright.engine.parameters import Engine
-from gaugewright.engine.steady import Solved, solve
+from gaugewright.engine.settling import settled_point
+from gaugewright.engine.steady import Solved, solve_each
 from gaugewright.engine.variants import common_length, taken
 from gaugewright.evidence.case import Case
 from gaugewright.evidence.weigh import weigh, with_common_blocks
 from gaugewright.job.folder import opened
 from gaugewright.job.model import Job
+
+Pairs = Sequence[tuple[Engine, Held]]
+Near = npt.NDArray[np.intp] | None
 
 GOAL_S, ROUNDS, SAMPLE = 3.0, 3, 80
 HEAD = """\
@@ -139,32 +147,43 @@ def whole(job: Job, case: Case, barometer: float | None) -> Race:
 
 
 class Counted:
-    """The steady engine, counting what it was asked for."""
+    """The steady engine, remembering what it was asked for."""
 
     def __init__(self) -> None:
-        self.engines = 0
-        self.first: tuple[Build, Engine, list[Held], int] | None = None
+        self.asked: list[tuple[Build, Pairs, Near]] = []
 
-    def __call__(self, build: Build, engine: Engine, holds: list[Held]) -> Solved:
-        """Solve, and remember the first question."""
-        count = common_length([engine, *holds])
-        self.engines += count * len(holds)
-        self.first = self.first or (build, engine, holds, count)
-        return solve(build, engine, holds)
+    def __call__(self, build: Build, pairs: Pairs, near: Near = None) -> Solved:
+        """Solve, and remember the question."""
+        self.asked.append((build, pairs, near))
+        return solve_each(build, pairs, near)
+
+    @property
+    def engines(self) -> int:
+        """How many engines in a condition were asked for."""
+        return sum(common_length(list(pairs)) * len(pairs) for _, pairs, _ in self.asked)
 
     def one_by_one(self) -> None:
         """Some engines of the first question, one after the other."""
-        assert self.first is not None
-        build, engine, holds, count = self.first
+        build, pairs, _ = self.asked[0]
+        count = common_length(list(pairs))
         for n in range(SAMPLE):
-            which = np.array([n])
-            solve(build, taken(engine, which, count), [taken(h, which, count) for h in holds])
+            solve_each(build, [taken(pair, np.array([n]), count) for pair in pairs])
 
     @property
     def share(self) -> float:
         """How many times the sample all engines are."""
-        assert self.first is not None
-        return self.engines / (SAMPLE * len(self.first[2]))
+        return self.engines / (SAMPLE * len(self.asked[0][1]))
+
+    def again(self) -> None:
+        """Everything that was asked for, as it was."""
+        for question in self.asked:
+            solve_each(*question)
+
+    def by_brackets(self) -> None:
+        """Everything that was asked for, every engine by itself and by the brackets alone."""
+        with patch.object(steady, "settled", settled_point):
+            for build, pairs, _ in self.asked:
+                solve_each(build, pairs)
 
 
 def main() -> bool:
@@ -172,10 +191,11 @@ def main() -> bool:
     with tempfile.TemporaryDirectory() as name:
         given = case_of(Path(name))
     counted = Counted()
-    with patch.object(model, "solve", counted):
+    with patch.object(model, "solve_each", counted):
         race = whole(*given)
     [own_s] = medians(ROUNDS, lambda: whole(*given))
     loop_s = seconds(counted.one_by_one) * counted.share
+    short_s, whole_s = medians(ROUNDS, counted.again, counted.by_brackets)
     read = sum(item.quantity != "margin of a sound engine" for item in race.seen.items)
     leading = max(race.probability, key=race.probability.__getitem__)
     print(
@@ -183,6 +203,10 @@ def main() -> bool:
         f"{own_s:.2f} s (goal {GOAL_S:.0f} s); leading: {' with '.join(leading)}"
     )
     print(f"one engine after the other: {loop_s:.0f} s; ratio {loop_s / own_s:.0f}")
+    print(
+        f"the engines alone: {short_s:.2f} s from neighbours and guesses, {whole_s:.2f} s by the "
+        f"brackets; ratio {whole_s / short_s:.1f}"
+    )
     return own_s <= GOAL_S
 
 

@@ -180,6 +180,8 @@ class _Place:
 
 def _solved(question: Asked, blocks: list[Variants], z: Floats) -> list[_Place]:
     """Every condition in one go, each with what lasting actions have left of the causes."""
+    if not question.holds:
+        return []
     warmer = question.healthy.oil_k(z)
     causes = sorted({cause for block in blocks for cause in block.causes})
     left = [tuple(c for c in causes if not _gone(c, held.gone)) for held in question.holds]

@@ -61,8 +61,9 @@ EFFORTS = (
     Effort(25, (1e-3, 1e-5, TOLERANCE, TOLERANCE, TOLERANCE)),
     Effort(60, (TOLERANCE,) * 9, nested=True),
 )
-"""Nearly all settle at the first; a few at a knee or at a stop want the second; a lean engine
-whose burning hangs on the crankcase's air wants the third."""
+"""Nearly all with a throttle settle at the first; a few at a knee or at a stop want the second, and
+so do diesels, whose two rooms of gas hang closely together; a lean engine whose burning hangs on
+the crankcase's air wants the third.  Few come here at all: see `nearby`."""
 
 
 MANIFOLD_STEP_PA, CRANKCASE_STEP_PA, GALLERY_STEP_PA = 100.0, 5.0, 300.0

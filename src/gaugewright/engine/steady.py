@@ -1,7 +1,8 @@
 """The engine at rest with itself: every condition of n variants solved at once.
 
-The equations stand in `system`, the way to their roots in `settling`.  Variants go through in
-blocks, a block to a thread.
+The equations stand in `system`, the ways to their roots in `nearby` and `settling`.  All conditions
+of a variant go through together, whatever was done in each, and variants in blocks, a block to a
+thread.
 """
 
 from __future__ import annotations

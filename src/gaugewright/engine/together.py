@@ -2,8 +2,8 @@
 
 `settling` cannot miss a root, but looks at each engine some fifty times.  From a point that is near
 enough a few steps with all unknowns together do: the slopes are taken once, by small differences,
-and mended from what each step left (the inverse by the rank-one update of C. G. Broyden, Math.
-Comput. 19, 1965, from memory).  What does not come to rest so is told, and left to `settling`.
+and mended by what each step left (the second of the updates of C. G. Broyden, Math. Comput. 19,
+1965, 577-593, from memory).  What does not come to rest so is told, and left to `settling`.
 """
 
 from __future__ import annotations
@@ -43,14 +43,15 @@ WORTH_PARTING = 0.6
 """The rest is carried on alone once it is less than this share."""
 TINY = 1e-12
 
+Which = npt.NDArray[np.intp]
+
 
 @dataclass(frozen=True)
-class Way:
-    """How n engines go to their rest; the last axis of every array is theirs.
+class At:
+    """Where n engines are; the last axis of every array is theirs.
 
-    `x`: unknowns (m, n) over `UNIT`: gallery, crankcase and manifold pressure, and speed where a
-    stop is given.  `left` (m, n) of the equations at x, and what else is seen there.  `inverse`
-    (m, m, n): how far to go for each unit left.
+    `x`: unknowns (m, n) over `UNIT`: gallery, crankcase and manifold pressure, and speed where any
+    is at a stop.  `left` (m, n) of the equations there, and what else is seen.
     """
 
     x: Floats
@@ -58,18 +59,55 @@ class Way:
     place: Floats
     pump_nm: Floats
     over: Floats
-    inverse: Floats
 
-    def some(self, which: npt.NDArray[np.intp]) -> Way:
-        """Of some of the engines."""
-        return Way(**{name: array[..., which] for name, array in vars(self).items()})
+    def some(self, which: Which) -> At:
+        """Some of the engines."""
+        return At(*(array[..., which] for array in vars(self).values()))
 
-    def with_some(self, which: npt.NDArray[np.intp], new: Way) -> Way:
+    def with_some(self, which: Which, new: At) -> At:
         """The same with some of the engines further on."""
         whole = {name: array.copy() for name, array in vars(self).items()}
         for name, array in whole.items():
             array[..., which] = getattr(new, name)
-        return Way(**whole)
+        return At(**whole)
+
+    @property
+    def worst(self) -> Floats:
+        """The most that is left of any equation, (n,)."""
+        return np.asarray(np.abs(self.left).max(axis=0))
+
+
+@dataclass(frozen=True)
+class Slopes:
+    """How far to go for what is left: an inverse (m, m, n), mended by what each step has shown.
+
+    What a step of x changed in what is left, `changes`, would now call for just that step:
+    `mends` times what is left along `changes` come on top.
+    """
+
+    inverse: Floats
+    mends: tuple[Floats, ...] = ()
+    changes: tuple[Floats, ...] = ()
+
+    def some(self, which: Which) -> Slopes:
+        """Of some of the engines."""
+        mends, changes = (
+            tuple(one[..., which] for one in rows) for rows in (self.mends, self.changes)
+        )
+        return Slopes(self.inverse[..., which], mends, changes)
+
+    def away(self, left: Floats) -> Floats:
+        """How far from rest with this much left, (m, n)."""
+        found = np.einsum("ijn,jn->in", self.inverse, left)
+        for mend, change in zip(self.mends, self.changes, strict=True):
+            found += mend * np.einsum("in,in->n", change, left)
+        return np.asarray(found)
+
+    def mended(self, step: Floats, told: Floats, change: Floats) -> Slopes:
+        """The same after a step of x that changed what is left, and was `told` for that change."""
+        size = np.einsum("in,in->n", change, change)
+        mend = (step - told) / np.where(size == 0.0, np.inf, size)
+        return Slopes(self.inverse, (*self.mends, mend), (*self.changes, change))
 
 
 def slopes_inverted(system: System, point: Point) -> Floats:
@@ -108,19 +146,18 @@ def come_to_rest(system: System, start: Point, inverse: Floats, turns: int = TUR
     Returns the point with what is left; where that is too much it is not to be relied on.
     """
     x = _unknowns(start)
-    way = _carried(system, start, Way(x, *_looked(system, start, x), inverse), turns)
-    left = np.abs(way.left).max(axis=0)
-    gallery, crankcase, manifold = way.x[:3] * UNIT[:3, None]
+    at = _carried(system, start, At(x, *_looked(system, start, x)), Slopes(inverse), turns)
+    gallery, crankcase, manifold = at.x[:3] * UNIT[:3, None]
     return replace(
         start,
-        speed_rpm=way.x[3] * UNIT[3] if len(x) == 4 else start.speed_rpm,
-        place=way.place,
+        speed_rpm=at.x[3] * UNIT[3] if len(x) == 4 else start.speed_rpm,
+        place=at.place,
         manifold_pa=manifold,
         crankcase_pa=crankcase,
         gallery_pa=gallery,
-        pump_nm=way.pump_nm,
-        left=np.where(np.isfinite(left), left, np.inf),
-        stalled=way.over > TOO_LEAN,
+        pump_nm=at.pump_nm,
+        left=np.where(np.isfinite(at.worst), at.worst, np.inf),
+        stalled=at.over > TOO_LEAN,
     )
 
 
@@ -158,41 +195,27 @@ def _off_stop(system: System, point: Point, place: Floats, speed_rpm: Floats) ->
     return np.where(np.isfinite(point.stop), off, speed_rpm / point.speed_rpm - 1.0)
 
 
-def _carried(system: System, point: Point, way: Way, turns: int) -> Way:
-    """The way after some more steps; those that want no more are left where they are."""
-    low, high = _bounds(system, way.x.shape)
+def _carried(system: System, point: Point, at: At, slopes: Slopes, turns: int) -> At:
+    """Where they are after some more steps; those that want no more stay where they are."""
+    bounds = _bounds(system, at.x.shape)
+    away = slopes.away(at.left)
     for turn in range(turns):
-        going = ~(np.abs(way.left).max(axis=0) < TOLERANCE)
+        going = ~(at.worst < TOLERANCE)
         wanting = np.count_nonzero(going)
         if not wanting:
-            return way
+            return at
         if wanting < WORTH_PARTING * going.size:
             rest = np.flatnonzero(going)
             fewer, some = taken((system, point), rest, going.size)
-            return way.with_some(rest, _carried(fewer, some, way.some(rest), turns - turn))
-        way = _stepped(system, point, way, low, high)
-    return way
-
-
-def _stepped(system: System, point: Point, way: Way, low: Floats, high: Floats) -> Way:
-    """One step for all, and the inverse mended by what it left."""
-    x = np.clip(way.x - _times(way.inverse, way.left), low, high)
-    seen = _looked(system, point, x)
-    return Way(x, *seen, _mended(way.inverse, x - way.x, seen[0] - way.left))
-
-
-def _mended(inverse: Floats, step: Floats, change: Floats) -> Floats:
-    """The inverse that would have told this step for this change."""
-    told = _times(inverse, change)
-    along = np.einsum("in,in->n", step, told)
-    row = np.einsum("in,ijn->jn", step, inverse)
-    with np.errstate(all="ignore"):
-        mend = np.einsum("in,jn->ijn", step - told, row / along)
-    return inverse + np.where(np.isfinite(mend), mend, 0.0)
-
-
-def _times(matrix: Floats, vector: Floats) -> Floats:
-    return np.asarray(np.einsum("ijn,jn->in", matrix, vector))
+            further = _carried(fewer, some, at.some(rest), slopes.some(rest), turns - turn)
+            return at.with_some(rest, further)
+        x = np.clip(at.x - away, *bounds)
+        new = At(x, *_looked(system, point, x))
+        next_away = slopes.away(new.left)
+        slopes = slopes.mended(x - at.x, next_away - away, new.left - at.left)
+        along = np.einsum("in,in->n", slopes.changes[-1], new.left)
+        at, away = new, next_away + slopes.mends[-1] * along
+    return at
 
 
 def _bounds(system: System, shape: tuple[int, ...]) -> tuple[Floats, Floats]:
