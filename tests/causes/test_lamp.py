@@ -17,8 +17,12 @@ BOTH = ("worn-bearings", "indication-fault")
 HYPOTHESES = [ENGINE, WIRING, GAUGE, BOTH]
 
 
+HOT = replace(IDLE, oil_degc=105.0)
+"""As hot as the owner's oil gets."""
+
+
 def gauge(kpa: float) -> Observed:
-    return valued(question([(IDLE, [OIL])]), np.array([1e3 * kpa]))
+    return valued(question([(HOT, [OIL])]), np.array([1e3 * kpa]))
 
 
 def told(
@@ -42,7 +46,7 @@ def test_a_lit_lamp_at_a_low_pressure_speaks_against_it_a_little() -> None:
 
 def test_a_dark_lamp_at_a_low_pressure_speaks_for_the_indication() -> None:
     found = told(["never on"], 10.0)
-    assert found[WIRING] > 2.0 * found[ENGINE]
+    assert found[WIRING] > 1.5 * found[ENGINE]
 
 
 def test_a_dark_lamp_at_a_good_pressure_speaks_against_it() -> None:
@@ -51,22 +55,31 @@ def test_a_dark_lamp_at_a_good_pressure_speaks_against_it() -> None:
 
 
 def test_a_lit_lamp_at_a_good_pressure_leaves_room_for_a_wrong_gauge() -> None:
-    found = told(["flickers at idle"], 60.0)
-    assert found[GAUGE] > 2.0 * found[ENGINE]
+    found = told(["flickers at idle"], 70.0)
+    assert found[GAUGE] > 1.3 * found[ENGINE]
 
 
 def test_the_chance_is_that_of_the_pressure_below_the_switch() -> None:
-    """A normal for gauge, switch and its play; a slip of 3 % either way."""
-    spread = np.sqrt(1e3**2 + 3e3**2 + 4e3**2)
+    """A normal for gauge, the owner's own idle, switch and its play; a slip of 12 % either way."""
+    spread = np.sqrt(1e3**2 + (0.2 * 38e3) ** 2 + 3e3**2 + 4e3**2)
     chance = norm.cdf((35e3 - 38e3) / spread)
-    assert told(["on at hot idle"], 38.0)[ENGINE] == pytest.approx(0.03 + 0.94 * chance)
-    assert told(["never on"], 38.0)[ENGINE] == pytest.approx(0.03 + 0.94 * (1.0 - chance))
+    assert told(["on at hot idle"], 38.0)[ENGINE] == pytest.approx(0.12 + 0.76 * chance)
+    assert told(["never on"], 38.0)[ENGINE] == pytest.approx(0.12 + 0.76 * (1.0 - chance))
+
+
+def test_the_owners_oil_was_as_hot_as_it_gets() -> None:
+    """2.4 % less for each kelvin from the 90 degC read to 105 degC."""
+    cooler = valued(question([(IDLE, [OIL])]), np.array([100e3]))
+    found = idle_gauge(cooler, OUTSIDE_PA)
+    assert found is not None
+    assert IDLE.oil_degc == 90.0
+    assert found[0] == pytest.approx(100e3 * np.exp(-0.024 * 15.0))
 
 
 def test_an_unstated_switch_closes_where_makers_have_it() -> None:
     """15 to 55 kPa (published, makes left out): at the ends the lamp is nearly settled."""
-    assert told(["on at hot idle"], 10.0, None)[ENGINE] > 0.9
-    assert told(["on at hot idle"], 65.0, None)[ENGINE] < 0.1
+    assert told(["on at hot idle"], 10.0, None)[ENGINE] > 0.8
+    assert told(["on at hot idle"], 75.0, None)[ENGINE] < 0.16
 
 
 @pytest.mark.parametrize(
@@ -85,17 +98,17 @@ def test_without_a_gauge_at_idle_nothing_is_said() -> None:
 def test_the_warmest_idle_as_found_counts() -> None:
     after = replace(IDLE, gone=("oil-changed",), oil_degc=110.0)
     cap = replace(IDLE, did=frozenset({"filler-cap-off"}), oil_degc=105.0)
-    rows = question([(COLD, [OIL]), (IDLE, [OIL]), (FAST, [OIL]), (after, [OIL]), (cap, [OIL])])
+    rows = question([(COLD, [OIL]), (HOT, [OIL]), (FAST, [OIL]), (after, [OIL]), (cap, [OIL])])
     found = idle_gauge(valued(rows, np.array([400e3, 70e3, 300e3, 120e3, 65e3])), OUTSIDE_PA)
     assert found is not None
-    assert found == pytest.approx((70e3, 1e3))
+    assert found == pytest.approx((70e3, np.hypot(1e3, 14e3)))
 
 
 def test_an_absolute_gauge_is_brought_to_the_outside_air_and_a_differential_one_left_out() -> None:
-    base = valued(question([(IDLE, [OIL])]), np.array([171e3]))
+    base = valued(question([(HOT, [OIL])]), np.array([171e3]))
     absolute = replace(base, items=(replace(base.items[0], reference="vacuum"),))
     found = idle_gauge(absolute, 101e3)
     assert found is not None
-    assert found == pytest.approx((70e3, 1e3))
+    assert found == pytest.approx((70e3, np.hypot(1e3, 14e3)))
     between = replace(base, items=(replace(base.items[0], reference="crankcase"),))
     assert idle_gauge(between, 101e3) is None

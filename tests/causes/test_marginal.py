@@ -26,7 +26,7 @@ from scipy.stats import multivariate_normal
 from gaugewright.causes import lines as drawn_lines
 from gaugewright.causes import marginal, sampling
 from gaugewright.causes.lines import rough_lines
-from gaugewright.causes.marginal import Cell, Noise, cells_of, evidence_of, log_mean
+from gaugewright.causes.marginal import Blend, Cell, Noise, Part, cells_of, evidence_of, log_mean
 from gaugewright.causes.model import Asked, Variants, asked, scaled_predictions
 from gaugewright.causes.noise import noise_of
 from gaugewright.causes.observed import TRIM, Observed
@@ -187,6 +187,13 @@ leave a line, and where the crankcase's regulator or its seals make a knee.  Tha
 are for, which are held to their own Monte Carlo error."""
 
 
+@pytest.fixture
+def signatures_known(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a cause does is known as the virtual engine has it: brute force knows no blur of it."""
+    monkeypatch.setattr(marginal, "SIGNATURE_SHARE", 0.0)
+
+
+@pytest.mark.usefixtures("signatures_known")
 @pytest.mark.parametrize("name", ["oil at idle", "crankcase at idle", "oil at idle and fast"])
 def test_evidence_agrees_with_brute_force(name: str) -> None:
     seen = read_of(question(QUESTIONS[name]), {"worn-bearings": 0.6}, seed=5)
@@ -194,6 +201,7 @@ def test_evidence_agrees_with_brute_force(name: str) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("signatures_known")
 @pytest.mark.parametrize("truth", TRUTH)
 @pytest.mark.parametrize("name", QUESTIONS)
 def test_evidence_agrees_with_much_brute_force(name: str, truth: str) -> None:
@@ -221,6 +229,28 @@ def check(seen: Observed, hypotheses: list[tuple[str, ...]], count: int, coarse:
             near = 3.0 * np.hypot(error, own) + CAPPED
             assert run.log_evidence == pytest.approx(truth, abs=near), h
     assert told >= 2
+
+
+def test_a_cause_whose_effect_is_not_known_well_predicts_less_surely() -> None:
+    """Beside a sound engine a cause moves the readings; a share of that is its own error."""
+    seen = read_of(question([(IDLE, [OIL]), (FAST, [OIL])]), {"worn-bearings": 0.6}, seed=5)
+    ask, near = asked(seen, sound_engines()), noise_of(seen, OUTSIDE_PA)
+    cells = cells_of(ask, [(), ("worn-bearings",)], near, {0: 1, 1: 5})
+    assert cells[()][0].effect == pytest.approx(np.zeros(2))
+    mild, gross = (cells["worn-bearings",][k] for k in (0, 4))
+    assert np.all(np.asarray(gross.effect) < np.asarray(mild.effect))
+    assert np.all(np.asarray(mild.effect) < 0.0)
+    assert np.all(gross.off_variance > mild.off_variance)
+    assert marginal.blur_of(np.array([-1.0])) == pytest.approx([0.2**2])
+
+
+def test_of_several_covariances_the_readings_choose() -> None:
+    narrow, wide = Noise(0.01 * np.eye(READINGS)), Noise(4.0 * np.eye(READINGS))
+    both = Blend((Part(float(np.log(0.5)), narrow), Part(float(np.log(0.5)), wide)))
+    rest = np.array([np.zeros(READINGS), np.full(READINGS, 2.0)])
+    told = np.logaddexp(*(n.log_density(rest) + np.log(0.5) for n in (narrow, wide)))
+    assert both.log_density(rest) == pytest.approx(told)
+    assert told[1] == pytest.approx(wide.log_density(rest)[1] + np.log(0.5))
 
 
 def test_an_engine_that_does_not_run_weighs_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
