@@ -28,8 +28,8 @@ from gaugewright.physics.numbers import Floats
 Which = npt.NDArray[np.intp]
 
 CLOSE = 1e-5
-"""What may be left of any equation after the quick way, as a share: it moves a pressure by a few
-hundredths of a per cent of what a quarter of a standard deviation of any number moves it by."""
+"""What may be left of any equation after the quick way, as a share: a tenth of what `settling`
+accepts, so that slopes are no worse than by whole solves."""
 ROUNDS = 4
 """How often an engine by itself is given fresh slopes."""
 

@@ -1,6 +1,6 @@
 """All equations of an engine at once: Newton's steps from where it is likely to be near.
 
-`settling` cannot miss a root, but looks at each engine some fifty times.  From a point that is near
+`settling` cannot miss a root, but looks at each engine dozens of times.  From a point that is near
 enough a few steps with all unknowns together do: the slopes are taken once, by small differences,
 and mended by what each step left (the second of the updates of C. G. Broyden, Math. Comput. 19,
 1965, 577-593, from memory).  What does not come to rest so is told, and left to `settling`.
