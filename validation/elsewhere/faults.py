@@ -80,6 +80,8 @@ def one_effect(rng: Rng, cause: str, severity: float, car: Car) -> Effect:
     spans = dict(table("faults")[cause])
     _leave_out(rng, spans)
     drawn: dict[str, Any] = {name: _value(rng, span, severity) for name, span in spans.items()}
+    if "set_fast" in drawn:  # a crankcase's own pressure rises with speed: one size for both
+        drawn["set_fast"] = _alike(drawn["set_idle"], spans["set_idle"], spans["set_fast"])
     for name in set(drawn) & set(LOGS):
         drawn[name] = float(np.log1p(drawn[name]))
     found = Effect(**drawn)
@@ -97,6 +99,11 @@ def _leave_out(rng: Rng, spans: dict[str, Any]) -> None:
 def _value(rng: Rng, span: list[float], severity: float) -> float:
     place = float(np.clip(severity + rng.normal(0.0, LOOSE), 0.0, 1.0))
     return span[0] + (span[1] - span[0]) * place
+
+
+def _alike(value: float, span: list[float], other: list[float]) -> float:
+    """As far along the other span as the value is along its own."""
+    return other[0] + (other[1] - other[0]) * (value - span[0]) / (span[1] - span[0])
 
 
 def _fit(rng: Rng, cause: str, severity: float, car: Car, found: Effect) -> Effect:
