@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from validation.elsewhere.bench import hand_gauge, oil_sensor
 from validation.elsewhere.case import Case, case, stream, turn
 from validation.elsewhere.causes import can_be_together, catalogue, truth
 from validation.elsewhere.faults import Effect, together
@@ -74,9 +75,34 @@ def check_stretch(one: Case, recording: Recording, mark: Mark) -> None:
     true = one.level(mark.held)
     if mark.held.kind != "vent":
         mean = {what: values[inside].mean() for what, values in recording.values.items()}
-        assert mean["gauge"] == pytest.approx(true.true_gauge, rel=0.2, abs=1.0)
+        assert mean["gauge"] == pytest.approx(true.true_gauge, rel=0.08, abs=1.0)
         assert mean["crank"] == pytest.approx(true.crank, abs=0.4)
         assert mean["rpm"] == pytest.approx(true.rpm, abs=25.0)
+
+
+def test_a_sensor_errs_by_what_is_stated_of_it() -> None:
+    """Output through the stated points, against the truth, in the stated standard uncertainty."""
+    off = []
+    for seed in range(400):
+        sensor = oil_sensor(np.random.default_rng([9, seed]))
+        output, stated = np.array(sensor.points).T
+        shown = np.polyval(np.polyfit(output, stated, 1), sensor.volts(np.array([300.0])))
+        line = np.vander(output, 2)
+        at = np.array([float(sensor.volts(np.array([300.0]))[0]), 1.0])
+        points = sensor.point_uncertainty**2 * at @ np.linalg.inv(line.T @ line) @ at
+        off.append((shown[0] - 300.0) / np.sqrt(sensor.accuracy**2 + points))
+    assert np.std(off) == pytest.approx(1.0, abs=0.12)
+    assert np.mean(off) == pytest.approx(0.0, abs=0.15)
+
+
+def test_a_hand_gauge_errs_by_what_is_stated_of_it() -> None:
+    off = []
+    for seed in range(600):
+        rng = np.random.default_rng([10, seed])
+        gauge = hand_gauge(rng, "second")
+        value, reading_off = gauge.read(rng, 100.0 + 0.01 * seed)
+        off.append((value - 100.0 - 0.01 * seed) / np.hypot(gauge.accuracy, reading_off))
+    assert np.std(off) == pytest.approx(1.0, abs=0.1)
 
 
 def test_every_cause_has_its_turn_once_in_a_round() -> None:

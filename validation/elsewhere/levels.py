@@ -22,6 +22,7 @@ from validation.elsewhere.car import (
 from validation.elsewhere.faults import Effect
 
 POWER = 0.9  # of viscosity (a judgement of the trade)
+SAG_S = 7.0  # how fast a sag comes
 UNMETERED = 0.08  # share of an air error that shows where the engine meters by pressure
 
 
@@ -116,6 +117,11 @@ def sag_share(car: Car, fault: Effect, rpm: float, degc: float) -> float:
     return float(fault.sag_fast * np.clip(fast, 0.0, 1.0) ** 2 * (1.0 - cold))
 
 
+def mean_sag(seconds: float) -> float:
+    """The mean of a sag over a stretch, as a share of where it leads."""
+    return float(1.0 - SAG_S / seconds * (1.0 - np.exp(-seconds / SAG_S)))
+
+
 def crankcase(car: Car, fault: Effect, held: Held) -> tuple[float, float]:
     """Crankcase pressure at the start and at the end of the stretch, kPa."""
     if held.kind == "off":
@@ -207,5 +213,5 @@ def _mean_gauge(car: Car, fault: Effect, held: Held, crank: float) -> float:
     commanded = "valve-commanded" in held.did
     over = float(gallery(car, fault, rpm, degc, np.array([crank]), commanded)[0])
     bare = bare_share(car, fault, held.rpm, held.oil_degc) * fault.bare_depth
-    sag = 0.5 * sag_share(car, fault, held.rpm, held.oil_degc)
+    sag = sag_share(car, fault, held.rpm, held.oil_degc) * mean_sag(held.seconds)
     return over * (1.0 - bare) * (1.0 - sag) * (1.0 + held.off[0]) + crank

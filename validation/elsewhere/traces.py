@@ -11,6 +11,7 @@ from validation.elsewhere.car import Car, Values
 from validation.elsewhere.case import Case
 from validation.elsewhere.faults import Effect
 from validation.elsewhere.levels import (
+    SAG_S,
     Held,
     air_flow,
     bare_share,
@@ -23,7 +24,6 @@ from validation.elsewhere.levels import (
 from validation.elsewhere.tables import Rng
 
 QUANTITIES = ("rpm", "oil", "coolant", "gauge", "crank", "trim", "manifold", "air")
-SAG_S = 7.0
 TRIM_S = 2.0
 WARMING = {"cold": 0.06, "fast": 0.03, "off": -0.01}  # kelvin a second
 
