@@ -174,7 +174,7 @@ _RULES = (
 )
 
 
-_STAND_INS: dict[str, Any] = {
+STAND_INS: dict[str, Any] = {
     "format": 1,
     "title": "?",
     "vehicle": {"cylinders": 4, "cycle": "four-stroke"},
@@ -197,8 +197,8 @@ def prune(raw: dict[str, Any], error: ValidationError) -> None:
 def _drop(
     raw: dict[str, Any], path: Path, absent: bool, doomed: list[tuple[list[Any], Any]]
 ) -> None:
-    if path[0] in _STAND_INS and (len(path) == 1 or absent or path[-1] in ("cylinders", "cycle")):
-        raw[str(path[0])] = _STAND_INS[str(path[0])]
+    if path[0] in STAND_INS and (len(path) == 1 or absent or path[-1] in ("cylinders", "cycle")):
+        raw[str(path[0])] = STAND_INS[str(path[0])]
         return
     if absent and isinstance(path[-1], str):
         path = path[:-1]
