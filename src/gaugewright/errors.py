@@ -23,8 +23,9 @@ class Problem:
     """One thing that is wrong, said as one sentence.
 
     `file` names the file, `place` the key or line in it, `found` what stood there,
-    `remedy` what would do.  `place` may be empty when the whole file is meant.  `path` is the same place
-    as keys and item numbers of job.toml, for a screen that shows the sentence beside the field.
+    `remedy` what would do.  `place` may be empty when the whole file is meant.  `path` is the
+    same place as keys and item numbers of job.toml, for a screen that shows the sentence beside
+    the field.
     """
 
     file: str
