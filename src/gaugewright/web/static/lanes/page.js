@@ -1,0 +1,257 @@
+// The recording page: lanes, stretches, readings, loupe and keys, wired together.
+
+import { Draft } from "./draft.js";
+import { listen } from "./gestures.js";
+import { laneElement, opened } from "./opening.js";
+import { Keeper } from "./keeping.js";
+import { wireKeys } from "./keys.js";
+import { LaneData } from "./lane-data.js";
+import { Lane, paintsOf } from "./lane.js";
+import { Loupe } from "./loupe.js";
+import { drawLyingRule } from "./marks.js";
+import { Panel } from "./panel.js";
+import { Pointer } from "./pointer.js";
+import { figure, straight } from "./rule.js";
+import { Stretch } from "./stretch.js";
+import { View, placesOf } from "./view.js";
+
+class RecordingPage {
+  constructor(root, state) {
+    Object.assign(this, { root, state, texts: state.texts, stretches: new Map(), chosen: null });
+    this.base = root.dataset.base;
+    this.stack = root.querySelector("[data-stack]");
+    this.over = root.querySelector("[data-over]");
+    this.ruler = root.querySelector("[data-ruler]");
+    this.hatches = root.querySelector("[data-hatches]");
+    this.gutter = Number.parseFloat(getComputedStyle(this.stack).getPropertyValue("--gutter"));
+    this.view = new View(state.start, state.end, state.least);
+    this.data = new LaneData(`${this.base}/window`, state.lanes.length);
+    this.keeper = new Keeper(this.base, state.version);
+    this.loupe = new Loupe(root.querySelector("[data-loupe]"), state, `${this.base}/window`);
+    this.panel = new Panel(root.querySelector("[data-readings]"), root.querySelector("[data-news]"), `${this.base}/readings`, this);
+    this.status = root.querySelector("[data-status]");
+    this.leftOut = [];
+    this.timeAt = this.timeAt.bind(this);
+    this.seconds = this.seconds.bind(this);
+    this.lanes = state.lanes.map((meta) => new Lane(laneElement(root, meta, this.texts.lane), meta, this.gutter));
+    this.pointer = new Pointer(this);
+    this.draft = new Draft(this, root.querySelector("[data-draft]"));
+  }
+
+  start() {
+    this.setStretches(this.state.conditions);
+    this.view.addEventListener("moved", () => this.moved());
+    this.data.addEventListener("arrived", () => this.paintSoon());
+    this.data.addEventListener("failed", () => this.say(this.texts["no-lanes"]));
+    new ResizeObserver(() => this.measure()).observe(this.stack);
+    new MutationObserver(() => this.relit()).observe(document.documentElement, { attributeFilter: ["data-look"] });
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.relit());
+    document.fonts.ready.then(() => this.paintSoon());
+    listen(this.over, this.ruler, this.stack, this);
+    wireKeys(this);
+    this.relit();
+    this.measure();
+    this.panel.refresh(null);
+  }
+
+  // -- what is looked at ---------------------------------------------------------------------
+
+  measure() {
+    for (const lane of this.lanes) this.width = lane.measure();
+    const canvas = this.ruler.querySelector("canvas");
+    const ratio = Math.min(window.devicePixelRatio || 1, 2);
+    const box = this.ruler.getBoundingClientRect();
+    Object.assign(canvas, { width: Math.round(box.width * ratio), height: Math.round(box.height * ratio) });
+    this.rulerCtx = canvas.getContext("2d");
+    this.rulerCtx.setTransform(ratio, 0, 0, ratio, 0, 0);
+    this.moved();
+  }
+
+  moved() {
+    const { begin, finish, start, end } = this.view;
+    this.columns = Math.max(Math.round(this.width * Math.min(window.devicePixelRatio || 1, 2)), 1);
+    this.data.ask(begin, finish, this.columns, [start, end]);
+    Object.assign(this.stack.dataset, { begin: begin.toFixed(4), finish: finish.toFixed(4) });
+    this.paintSoon();
+  }
+
+  relit() {
+    this.paints = paintsOf(this.root);
+    this.paintSoon();
+  }
+
+  paintSoon() {
+    if (this.frame) return;
+    this.frame = requestAnimationFrame(() => {
+      this.frame = null;
+      this.paint();
+    });
+  }
+
+  paint() {
+    const { view, paints } = this;
+    const { piece } = this.data;
+    const inside = this.inside();
+    this.lanes.forEach((lane, place) => lane.paint({ view, piece, place, paints, inside }));
+    this.paintRuler();
+    for (const stretch of this.all()) stretch.place();
+    this.placeHatches();
+    const fresh = piece && piece.covers(view.begin, view.finish);
+    this.stack.dataset.painted = fresh ? `${view.begin.toFixed(4)} ${view.finish.toFixed(4)} ${piece.step.toExponential(3)}` : "";
+  }
+
+  paintRuler() {
+    const { rulerCtx: ctx, gutter, width, view, paints } = this;
+    ctx.clearRect(0, 0, width + gutter + 60, 60);
+    drawLyingRule(ctx, straight(view.begin, view.finish, gutter + 0.5, gutter + width - 0.5), 2, paints);
+  }
+
+  placeHatches() {
+    const { x, width } = this.places();
+    this.leftOut.forEach(({ from, to }, k) => {
+      const element = this.hatches.children[k];
+      const [left, right] = [Math.max(x(from), 0), Math.min(x(to), width)];
+      element.hidden = right - left < 1;
+      element.style.left = `${left}px`;
+      element.style.width = `${Math.max(right - left, 1)}px`;
+    });
+  }
+
+  places() {
+    return { ...placesOf(this.view, this.width), width: this.width };
+  }
+
+  timeAt(clientX) {
+    return this.places().time(clientX - this.over.getBoundingClientRect().left);
+  }
+
+  perPixel() {
+    return this.view.span / this.width;
+  }
+
+  seconds(time, decimals = 1) {
+    return this.texts.seconds.replace("{time}", figure(time, decimals));
+  }
+
+  // -- stretches -----------------------------------------------------------------------------
+
+  all() {
+    return [...this.stretches.values(), ...(this.draft.stretch ? [this.draft.stretch] : [])];
+  }
+
+  inside() {
+    return this.all().map((s) => [s.from, s.to]).sort((a, b) => a[0] - b[0]);
+  }
+
+  /** What the document says now; a stretch that is under the finger stays there. */
+  setStretches(conditions) {
+    const before = this.stretches;
+    this.stretches = new Map();
+    for (const data of conditions) {
+      const known = before.get(data.key);
+      before.delete(data.key);
+      this.stretches.set(data.key, known?.take(data) ?? new Stretch(this, data));
+    }
+    for (const gone of before.values()) gone.remove();
+    if (this.chosen && !this.stretches.has(this.chosen.key)) this.choose(null);
+    this.remark();
+    this.paintSoon();
+  }
+
+  choose(stretch) {
+    this.chosen = stretch === this.chosen ? null : stretch;
+    this.draft.offer(this.chosen);
+    this.remark();
+  }
+
+  point(key) {
+    this.pointed(key ? [key] : []);
+  }
+
+  pointed(keys) {
+    this.under = keys;
+    this.remark();
+  }
+
+  remark() {
+    for (const s of this.all()) s.mark(s.draft || s === this.chosen, (this.under ?? []).includes(s.key));
+  }
+
+  moving(stretch, part) {
+    this.underFinger(stretch, part, true);
+    this.paintSoon();
+  }
+
+  /** Let go: readings follow, and a named stretch is kept. */
+  settled(stretch) {
+    if (stretch.draft) this.panel.refresh(stretch);
+    else this.change("move", () => ({ key: stretch.key, from: stretch.from, to: stretch.to, old: stretch.old }));
+  }
+
+  async change(what, body) {
+    try {
+      const told = await this.keeper.send(what, body);
+      this.setStretches(told.conditions);
+      this.say(told.said);
+      this.panel.refresh(this.draft.stretch);
+      return told;
+    } catch (problem) {
+      if (problem.told?.conditions) this.setStretches(problem.told.conditions);
+      this.say(problem.message, true);
+      return null;
+    }
+  }
+
+  underFinger(stretch, part, on) {
+    if (!on) {
+      this.loupe.hide();
+      return;
+    }
+    if (!stretch.draft && this.chosen !== stretch) this.choose(stretch);
+    const time = part === "end" ? stretch.to : stretch.from;
+    this.loupe.show(time, { begin: -1, end: 1, move: -1 }[part], this.seconds(time, 2), this.paints);
+  }
+
+  // -- what the gestures say ------------------------------------------------------------------
+
+  drawn(times, done) {
+    this.draft.drawn(times, done);
+  }
+
+  clicked() {
+    if (this.chosen) this.choose(null);
+  }
+
+  // -- readings and what they tell the lanes --------------------------------------------------
+
+  answered({ lanes, left_out: leftOut, said, draft }) {
+    this.lanes.forEach((lane) => Object.assign(lane, lanes[lane.meta.key] ?? { means: [], walls: [] }));
+    this.leftOut = leftOut;
+    this.hatches.replaceChildren(...leftOut.map(({ said: words }) => this.hatch(words)));
+    this.draft.told(draft);
+    this.status.textContent = said;
+    this.paintSoon();
+  }
+
+  hatch(words) {
+    const element = document.createElement("div");
+    element.className = "left-out";
+    element.append(Object.assign(document.createElement("span"), { textContent: words }));
+    return element;
+  }
+
+  say(text, wrong = false) {
+    const line = this.root.querySelector("[data-line]");
+    line.textContent = text ?? "";
+    line.hidden = !text;
+    line.classList.toggle("wrong", wrong);
+  }
+}
+
+const root = document.querySelector("[data-recording]");
+const state = await opened(root);
+if (state) {
+  const page = new RecordingPage(root, state);
+  page.start();
+  root.dataset.ready = "";
+}
