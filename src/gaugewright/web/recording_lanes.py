@@ -42,9 +42,10 @@ USUAL_CYCLE_S = 0.15
 
 @dataclass(frozen=True)
 class LaneInfo:
-    """What the page is told of a lane; `key` is the signal's label."""
+    """What the page is told of a lane; `label` is the signal's, `key` the lane's own."""
 
     key: str
+    label: str
     quantity: str
     reference: str | None
     name: str
@@ -189,7 +190,8 @@ def _info(
     if cylinder is not None:
         against = words("recording.cylinder", n=cylinder)
     return LaneInfo(
-        key=label,
+        key=f"{quantity} {label}",
+        label=label,
         quantity=quantity,
         reference=reference,
         name=words.of("recording.quantity", quantity),

@@ -245,7 +245,7 @@ def _of_lane(readings: list[Reading], info: LaneInfo) -> Reading | None:
     fitting = [
         r for r in readings if r.quantity == info.quantity and r.reference in (None, info.reference)
     ]
-    own = [r for r in fitting if info.key in r.signals]
+    own = [r for r in fitting if info.label in r.signals]
     return min(own or fitting, key=lambda r: len(r.signals), default=None)
 
 

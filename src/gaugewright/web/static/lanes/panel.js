@@ -61,7 +61,7 @@ export class Panel {
     this.element.replaceChildren(document.createRange().createContextualFragment(answer.html));
     if (focused) this.element.querySelector(`[data-reading="${CSS.escape(focused)}"]`)?.focus();
     this.say("");
-    document.documentElement.dataset.readingsMs = String(Math.round(performance.now() - this.asked));
+    this.page.root.dataset.readingsMs = String(Math.round(performance.now() - this.asked));
     this.page.answered(answer);
   }
 

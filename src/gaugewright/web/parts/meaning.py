@@ -1,0 +1,155 @@
+"""What it means: the sentence, the readings, the checks, the causes and the next test."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from gaugewright.analysis.outcome import Outcome
+from gaugewright.evidence.results import NextTest
+from gaugewright.report import (
+    cause_tables,
+    causes,
+    checks_tables,
+    display,
+    limit_chart,
+    matches_table,
+    missing,
+    next_tables,
+    phrases,
+    readings_table,
+    telling,
+)
+from gaugewright.report.blocks import Block, Heading, Keep, Picture
+from gaugewright.report.lane_chart import lane_picture
+from gaugewright.report.preferences import Preferences
+from gaugewright.report.story import story_of
+from gaugewright.report.tightness import LEVELS
+from gaugewright.web.wording import Words
+
+WIDTH = 600.0
+"""Width of the drawings in points; they are stretched to their column."""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """The findings of a job, ready to be set: blocks under their sub-heads."""
+
+    headline: str
+    says: str
+    sure: str
+    limit_picture: Picture | None
+    readings: tuple[Block, ...]
+    limits: tuple[Block, ...]
+    references: tuple[Block, ...]
+    matches: tuple[Block, ...]
+    causes: tuple[Block, ...]
+    leaks: tuple[Block, ...]
+    tests: tuple[Test, ...]
+    later: str
+    stop: str
+    engine_off: bool
+    warned: bool
+    not_tested: tuple[str, ...]
+    warnings: tuple[tuple[str, str], ...]
+    recordings: tuple[tuple[str, str, Picture], ...]
+    zeros: tuple[tuple[str, str, str], ...] = field(default=())
+
+
+@dataclass(frozen=True)
+class Test:
+    """A next test: what to do, what each outcome would mean, what to mind."""
+
+    name: str
+    minutes: str
+    how: str
+    tells: str
+    not_when: tuple[str, ...]
+    mind: tuple[str, ...]
+    outcomes: tuple[tuple[str, str, str], ...]
+
+
+def shown(outcome: Outcome, preferences: Preferences, words: Words) -> Shown:
+    """The findings as the job's page shows them."""
+    job, findings = outcome.job, outcome.findings
+    story = story_of(job, findings)
+    failing = missing.failing(story) is not None or missing.lamp_on(job)
+    return Shown(
+        headline=telling.headline(story, job, findings),
+        says=telling.say(story, job, findings, preferences),
+        sure=telling.how_sure(story),
+        limit_picture=_limit_picture(outcome, preferences),
+        readings=_body(readings_table.readings(outcome, preferences)),
+        limits=_body(checks_tables.limits(outcome, preferences)),
+        references=_body(checks_tables.reference_checks(outcome, preferences, WIDTH)),
+        matches=_body(matches_table.matches(outcome, preferences)),
+        causes=_body(cause_tables.which_cause(findings, preferences, WIDTH, failing)),
+        leaks=_body(cause_tables.leaks(findings)),
+        tests=tuple(_test(t, preferences) for t in findings.next_tests[: next_tables.IN_FULL]),
+        later=causes.later(findings.next_tests[next_tables.IN_FULL :]),
+        stop=phrases.sentence(findings.stop_rule) if findings.stop_rule else "",
+        engine_off=bool(findings.stop_rule) and causes.engine_off(findings),
+        warned=failing,
+        not_tested=tuple(missing.not_tested(job, findings, story)),
+        warnings=tuple((w.where, phrases.sentence(w.text)) for w in findings.warnings),
+        recordings=_recordings(outcome, preferences),
+        zeros=tuple((n.name, n.uncertainty, n.zero) for n in outcome.instruments),
+    )
+
+
+def _body(made: list[Block]) -> tuple[Block, ...]:
+    """The blocks of a part without its own first heading: the page sets one itself."""
+    flat = [b for part in made for b in (part.blocks if isinstance(part, Keep) else (part,))]
+    return tuple(flat[1:] if flat and isinstance(flat[0], Heading) else flat)
+
+
+def _limit_picture(outcome: Outcome, preferences: Preferences) -> Picture | None:
+    story = story_of(outcome.job, outcome.findings)
+    if story is None or not story.told:
+        return None
+    side = next(s for t in story.told for s in (t.gauge, t.bearings) if s)
+    how = display.shown(story.quantity, side.unit, preferences)
+    labels = tuple(_label(told.state.visit, told.state.since) for told in story.told)
+    return limit_chart.limit_picture(story, labels, how, WIDTH, LEVELS[0].measures)
+
+
+def _label(visit: str, since: tuple[str, ...]) -> str:
+    from gaugewright.report.words import DID
+
+    return ", ".join([visit, *(DID.get(word, word) for word in since)])
+
+
+def _recordings(outcome: Outcome, preferences: Preferences) -> tuple[tuple[str, str, Picture], ...]:
+    findings = outcome.findings
+    return tuple(
+        (
+            picture.recording,
+            picture.visit,
+            lane_picture(
+                picture, findings.readings, findings.limit_checks, preferences, WIDTH, 300.0
+            ),
+        )
+        for picture in outcome.pictures
+    )
+
+
+def _test(test: NextTest, preferences: Preferences) -> Test:
+    def own(texts: tuple[str, ...]) -> tuple[str, ...]:
+        said = (display.in_own_units(phrases.one_line(text), preferences) for text in texts if text)
+        return tuple(phrases.sentence(text) for text in said)
+
+    return Test(
+        name=phrases.capital(causes.test_name(test.test)),
+        minutes=causes.minutes(test),
+        how=" ".join(own((test.how,))),
+        tells=causes.bits(test),
+        not_when=own(test.not_when),
+        mind=own(test.cautions),
+        outcomes=tuple(
+            (
+                phrases.capital(display.in_own_units(split.saw, preferences)),
+                causes.percent(split.chance),
+                causes.leaves(split),
+            )
+            for split in test.splits
+        ),
+    )
