@@ -12,7 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 Floats32 = npt.NDArray[np.float32]
-Lane = npt.NDArray[np.float64] | npt.NDArray[np.float32]
+Floats = npt.NDArray[np.floating]
+Lane = npt.NDArray[np.float64] | npt.NDArray[np.float32] | Floats
 
 BIN = 64
 """Samples in a bin of the finest level."""
@@ -20,6 +21,8 @@ STEP = 8
 """Bins of one level in a bin of the next."""
 FEW = 2
 """A column is drawn from at least so many bins; with fewer, from a finer level."""
+MOST_UNEVEN = 16.0
+"""Columns narrower than the mean by more than this are drawn as if they were wider."""
 _CHUNK = 1 << 22
 
 
@@ -45,13 +48,19 @@ class Overview:
         """
         if columns < 1 or not end > begin:
             raise ValueError("a window needs a column at least, and an end after its begin")
-        width = (end - begin) / columns
-        size, rows = self._level(width)
-        edges = np.ceil(np.linspace(begin, end, columns + 1) / size - 1e-9)
-        edges = np.clip(edges, 0, -(-len(self.samples) // size)).astype(np.intp)
+        return self.columns(np.linspace(begin, end, columns + 1))
+
+    def columns(self, edges: npt.NDArray[np.float64]) -> Floats32:
+        """The same for columns of any width, between `edges` (columns + 1,) in samples."""
+        widths = np.diff(edges)
+        mean = float(edges[-1] - edges[0]) / len(widths)
+        size, rows = self._level(max(float(np.min(widths)), mean / MOST_UNEVEN))
+        places = np.clip(np.ceil(edges / size - 1e-9), 0, -(-len(self.samples) // size))
+        at = places.astype(np.intp)
         if size == 1:
-            return _columns(self.samples[edges[0] : edges[-1]], None, edges - edges[0])
-        return _columns(None, rows[:, edges[0] : edges[-1]], edges - edges[0])
+            inside: Floats = np.asarray(self.samples[at[0] : at[-1]])
+            return _columns(inside[np.newaxis], at - at[0])
+        return _columns(rows[:, at[0] : at[-1]], at - at[0])
 
     def _level(self, width: float) -> tuple[int, Floats32]:
         """The coarsest level with at least FEW bins in a column, as bin size and its bins."""
@@ -78,12 +87,12 @@ def build(lane: Lane) -> Overview:
     return Overview(lane, np.ascontiguousarray(table[:3] if whole else table))
 
 
-def _parts(lane: Lane) -> Iterator[Lane]:
+def _parts(lane: Lane) -> Iterator[Floats]:
     for start in range(0, len(lane), _CHUNK):
         yield np.asarray(lane[start : start + _CHUNK])
 
 
-def _finest(part: Lane) -> npt.NDArray[np.floating]:
+def _finest(part: Lane) -> Floats:
     """Least, greatest, mean and count of every BIN samples: (4, bins)."""
     starts = np.arange(0, len(part), BIN)
     sizes = np.diff(np.append(starts, len(part)))
@@ -94,13 +103,11 @@ def _finest(part: Lane) -> npt.NDArray[np.floating]:
     return _with_gaps(np.stack([part, part, part, ~np.isnan(part)]), starts)
 
 
-def _coarser(level: npt.NDArray[np.floating]) -> npt.NDArray[np.floating]:
+def _coarser(level: Floats) -> Floats:
     return _with_gaps(level, np.arange(0, level.shape[1], STEP))
 
 
-def _with_gaps(
-    rows: npt.NDArray[np.floating], starts: npt.NDArray[np.intp]
-) -> npt.NDArray[np.floating]:
+def _with_gaps(rows: Floats, starts: npt.NDArray[np.intp]) -> Floats:
     """Bins of bins: the means weigh by their counts, what is missing has none."""
     low, high, mean, count = rows
     total = np.add.reduceat(count, starts)
@@ -110,32 +117,27 @@ def _with_gaps(
     return np.stack([np.fmin.reduceat(low, starts), np.fmax.reduceat(high, starts), means, total])
 
 
-def _columns(
-    samples: Lane | None, rows: Floats32 | None, edges: npt.NDArray[np.intp]
-) -> Floats32:
-    """The columns between edges, from samples or from the bins of a level."""
+def _columns(rows: Floats, edges: npt.NDArray[np.intp]) -> Floats32:
+    """The columns between edges, from samples (1, n) or from the bins of a level (3 or 4, n)."""
     made = np.full((len(edges) - 1, 3), np.nan, dtype=np.float32)
     filled = np.flatnonzero(np.diff(edges) > 0)
-    if not filled.size:
-        return made
-    starts = edges[:-1][filled]
-    if samples is not None:
-        rows = np.asarray(samples)[np.newaxis]
-    assert rows is not None
-    made[filled, 0] = np.fmin.reduceat(rows[0], starts)
-    made[filled, 1] = np.fmax.reduceat(rows[min(1, len(rows) - 1)], starts)
-    made[filled, 2] = _means(rows, starts, np.diff(edges)[filled])
+    if filled.size:
+        starts = edges[:-1][filled]
+        made[filled, 0] = np.fmin.reduceat(rows[0], starts)
+        made[filled, 1] = np.fmax.reduceat(rows[min(1, len(rows) - 1)], starts)
+        made[filled, 2] = _means(rows, starts, np.diff(edges)[filled])
     return made
 
 
-def _means(
-    rows: npt.NDArray[np.floating], starts: npt.NDArray[np.intp], sizes: npt.NDArray[np.intp]
-) -> npt.NDArray[np.floating]:
+def _means(rows: Floats, starts: npt.NDArray[np.intp], sizes: npt.NDArray[np.intp]) -> Floats:
     values = rows[min(2, len(rows) - 1)]
     sums = np.add.reduceat(values, starts)
-    if len(rows) < 4 and not np.isnan(sums).any():
-        return np.asarray(sums / sizes)
+    means: Floats = sums / sizes
+    if len(rows) < 4 and not np.isnan(means).any():
+        return means
     counts = rows[3] if len(rows) == 4 else (~np.isnan(values)).astype(values.dtype)
     total = np.add.reduceat(counts, starts)
     weighed = np.add.reduceat(np.where(counts > 0, values * counts, 0.0), starts)
-    return np.divide(weighed, total, out=np.full(len(total), np.nan), where=total > 0)
+    means = np.full(len(total), np.nan)
+    np.divide(weighed, total, out=means, where=total > 0)
+    return means
