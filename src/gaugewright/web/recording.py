@@ -60,6 +60,7 @@ def state(request: Request, job: str, place: str) -> Response:
             "end": found.shown.end_s,
             "least": found.shown.least_s,
             "cycle": found.shown.cycle_s,
+            "cycles": found.shown.cycles,
             "lanes": [info.as_data() for info in found.shown.infos],
             "texts": words_of_bay(bay).group("recording.script"),
             **conditions_of(found),

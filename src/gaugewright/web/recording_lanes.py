@@ -38,6 +38,7 @@ DASHES = {"temperature": "dashed", "air": "long-dash", "trim": "dotted"}
 SHORTEST_SAMPLES = 12
 """The shortest window that can be looked at, in samples of the quickest lane."""
 USUAL_CYCLE_S = 0.15
+MOST_CYCLES = 600
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,7 @@ class Shown:
     start_s: float
     end_s: float
     cycle_s: float
+    cycles: tuple[tuple[float, float], ...]
 
     @property
     def least_s(self) -> float:
@@ -112,6 +114,7 @@ def shown_lanes(read: Read, entry: RecordingEntry, preferences: Preferences, wor
         start_s=start,
         end_s=end,
         cycle_s=_cycle(read.of_visit(main.visit)),
+        cycles=_some_cycles(read.of_visit(main.visit), main),
     )
 
 
@@ -126,6 +129,18 @@ def _cycle(recordings: tuple[Sensed, ...]) -> float:
         if one.rotation is not None and one.rotation.good.any():
             return float(np.median(np.diff(one.rotation.edges_s)[one.rotation.good]))
     return USUAL_CYCLE_S
+
+
+def _some_cycles(recordings: tuple[Sensed, ...], main: Sensed) -> tuple[tuple[float, float], ...]:
+    """Start and length of cycles spread over the recording, enough to find one near an instant."""
+    for one in recordings:
+        if one.rotation is not None and one.rotation.good.any():
+            good = np.flatnonzero(one.rotation.good)
+            some = good[:: max(len(good) // MOST_CYCLES, 1)]
+            edges = one.rotation.edges_s + shift_s(one, main)
+            lengths = np.diff(edges)
+            return tuple((round(float(edges[k]), 5), round(float(lengths[k]), 5)) for k in some)
+    return ()
 
 
 def _of_recording(read: Read, one: Sensed, frame: _Frame) -> list[tuple[LaneInfo, Drawn]]:
@@ -186,7 +201,10 @@ def _info(
     how = display.shown(quantity, kind.findings_unit, frame.preferences, reference=reference)
     ink = INKS.get(quantity, "ink")
     low, high = lane.range
-    against = words.of(f"recording.against.{quantity}", reference or "") if reference else ""
+    kind_word = f"recording.kind.{quantity}"
+    against = words(kind_word) if words.has(kind_word) else ""
+    if words.has(f"recording.against.{quantity}.{reference}"):
+        against = words(f"recording.against.{quantity}.{reference}")
     if cylinder is not None:
         against = words("recording.cylinder", n=cylinder)
     return LaneInfo(
@@ -207,5 +225,12 @@ def _info(
         interval=interval_s,
         low=low,
         high=high,
-        weight=3 if quantity == "oil-pressure" else 2 if kind.is_pressure else 1,
+        weight=_weight(quantity),
     )
+
+
+def _weight(quantity: str) -> int:
+    """How much of the height a lane gets, from 1 to 4."""
+    if quantity == "oil-pressure":
+        return 4
+    return 3 if quantity in PRESSURES else 1 if quantity in PULSES else 2

@@ -13,6 +13,8 @@ from gaugewright.store.changes import Change, at
 from gaugewright.web.recording_case import Read, covers, shift_s
 
 SHORTEST_S = 0.05
+DRAFT_KEY = "draft"
+"""The page's key of the stretch that is being set out."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +45,9 @@ class Marked:
 
     @property
     def key(self) -> str:
-        """A name for the page: the first place's numbers."""
+        """A name for the page: the first place's numbers, or that of the one being set out."""
+        if not self.places:
+            return DRAFT_KEY
         first = self.places[0]
         return f"{first.recording}.{first.condition}"
 

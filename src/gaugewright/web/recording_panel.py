@@ -12,16 +12,17 @@ from gaugewright.report.blocks import Number
 from gaugewright.report.preferences import Preferences
 from gaugewright.web.recording_case import DRAFT
 from gaugewright.web.recording_lanes import INKS, LaneInfo, Shown
-from gaugewright.web.recording_marked import Marked
+from gaugewright.web.recording_marked import DRAFT_KEY, Marked
 from gaugewright.web.wording import Words
 
 REFERENCES = (("oil-pressure", "atmosphere"), ("oil-pressure", "crankcase"))
-DRAFT_KEY = "draft"
 
 
 @dataclass(frozen=True)
 class Row:
-    """One reading of a block; `match` says what it was matched with, `with_key` which stretch."""
+    """One reading of a block; `match` says what it was matched with, `with_key` which stretch,
+    `within` whether both visited the speed.
+    """
 
     key: str
     quantity: str
@@ -31,6 +32,7 @@ class Row:
     figure: Number
     match: str
     with_key: str
+    within: bool
 
 
 @dataclass(frozen=True)
@@ -126,7 +128,7 @@ def block(teller: Teller, condition: str, left_out_s: float) -> Block:
     rows = tuple(_row(teller, reading, teller.figure(reading)) for reading in readings)
     words = teller.words
     left_out = words("recording.left-out", time=f"{left_out_s:.1f}") if left_out_s else ""
-    usual = next((row.match for row in rows if row.match), "")
+    usual = next((row.match for row in rows if row.within), "")
     name = words("recording.new-condition") if condition == DRAFT else condition
     return Block(teller.key_of(condition), name, _line(teller, found), left_out, rows, usual)
 
@@ -147,6 +149,7 @@ def _row(teller: Teller, reading: Reading, figure: Number) -> Row:
         figure=figure,
         match="" if match is None else _matched(teller, match, reading),
         with_key="" if match is None else teller.key_of(match.from_),
+        within=match is not None and not match.extrapolated,
     )
 
 
@@ -213,6 +216,7 @@ def lane_marks(
     teller: Teller, shown: Shown, stretches: Sequence[Marked], settled: dict[str, list[float]]
 ) -> dict[str, dict[str, list[dict[str, object]]]]:
     """Lane key -> its `means` and `walls`, in the unit that the lane is shown in."""
+    stretches = _uncovered(stretches)
     return {
         info.key: {
             "means": _means(teller, info, stretches, settled),
@@ -221,6 +225,16 @@ def lane_marks(
         for info in shown.infos
         if not info.pulses
     }
+
+
+def _uncovered(stretches: Sequence[Marked]) -> list[Marked]:
+    """Stretches that don't lie under the one being set out, and that one itself."""
+    drafts = [s for s in stretches if s.key == DRAFT_KEY]
+    return [
+        s
+        for s in stretches
+        if s in drafts or not any(d.from_s < s.to_s and s.from_s < d.to_s for d in drafts)
+    ]
 
 
 def _means(
@@ -235,18 +249,20 @@ def _means(
             info.quantity, reading.unit, teller.preferences, reference=info.reference
         )
         begin, finish = settled.get(stretch.key, [stretch.from_s, stretch.to_s])
-        figure = display.number(reading.value, _half(reading), how)
-        said = figure.whole + figure.fraction
+        half = _half(reading)
+        places = display.decimals(half and half / how.per_unit, how.most_decimals)
+        said = display.digits(how.of(reading.value), places, how.signed)
         found.append({"from": begin, "to": finish, "value": how.of(reading.value), "text": said})
     return found
 
 
 def _of_lane(readings: list[Reading], info: LaneInfo) -> Reading | None:
+    """The reading that stands beside the lanes too: its own signal's, or one it is part of."""
     fitting = [
         r for r in readings if r.quantity == info.quantity and r.reference in (None, info.reference)
     ]
     own = [r for r in fitting if info.label in r.signals]
-    return min(own or fitting, key=lambda r: len(r.signals), default=None)
+    return min(own or fitting, key=_doubt, default=None)
 
 
 def _walls(teller: Teller, info: LaneInfo, stretches: Sequence[Marked]) -> list[dict[str, object]]:

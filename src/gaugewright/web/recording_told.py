@@ -9,7 +9,7 @@ from gaugewright.evidence.results import Findings
 from gaugewright.report.preferences import Preferences
 from gaugewright.web.recording_case import DRAFT, Setout, shift_s, weighed
 from gaugewright.web.recording_marked import Marked, marked
-from gaugewright.web.recording_panel import DRAFT_KEY, Block, Teller, block, lane_marks
+from gaugewright.web.recording_panel import Block, Teller, block, lane_marks
 from gaugewright.web.recording_room import Opened
 from gaugewright.web.wording import Words
 
@@ -57,11 +57,6 @@ def told(open_: Opened, setout: Setout | None, preferences: Preferences, words: 
     )
 
 
-def key_of(stretch: Marked) -> str:
-    """The page's key of a stretch."""
-    return stretch.key if stretch.places else DRAFT_KEY
-
-
 def _settled(case: Case, stretches: tuple[Marked, ...], open_: Opened) -> _Settled:
     """By stretch: the page's own recording tells, another one where it has no such condition."""
     main = open_.read.sensed(open_.entry)
@@ -75,14 +70,14 @@ def _settled(case: Case, stretches: tuple[Marked, ...], open_: Opened) -> _Settl
             near = abs(one.span.from_s + shift - stretch.from_s) < 0.5 * (
                 stretch.to_s - stretch.from_s
             )
-            if same and near and key_of(stretch) not in kept:
-                kept[key_of(stretch)] = [one.from_s + shift, one.to_s + shift]
-                left[key_of(stretch)] = [(a + shift, b + shift) for a, b in one.left_out]
+            if same and near and stretch.key not in kept:
+                kept[stretch.key] = [one.from_s + shift, one.to_s + shift]
+                left[stretch.key] = [(a + shift, b + shift) for a, b in one.left_out]
     return _Settled(kept, left)
 
 
 def _seconds(settled: _Settled, stretches: tuple[Marked, ...], name: str) -> float:
-    parts = [p for s in stretches if s.name == name for p in settled.left_out.get(key_of(s), [])]
+    parts = [p for s in stretches if s.name == name for p in settled.left_out.get(s.key, [])]
     return sum(b - a for a, b in parts)
 
 

@@ -73,7 +73,9 @@ export class Draft {
     this.words.hidden = true;
     const { texts } = this.page;
     const [name, drop] = this.stretch ? ["name-it", "let-go"] : ["change-it", "take-it-out"];
-    this.element.querySelector("[data-name]").textContent = texts[name];
+    const key = this.element.querySelector("[data-name]");
+    key.className = this.stretch ? "key" : "tap";
+    key.firstElementChild.textContent = texts[name];
     this.element.querySelector("[data-drop] span").textContent = texts[drop];
   }
 

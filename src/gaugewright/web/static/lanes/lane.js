@@ -5,7 +5,7 @@ import { brokenWhereNeeded, figure, straight } from "./rule.js";
 import { drawTrace } from "./trace.js";
 import { placesOf } from "./view.js";
 
-const TOP = 16;
+const TOP = 26;
 const FOOT = 10;
 const PALE = 0.62;
 const ROOM = 0.1;
@@ -53,12 +53,12 @@ export class Lane {
     this.key?.setAttribute("aria-pressed", String(closer));
   }
 
-  paint({ view, piece, place, paints, inside }) {
+  paint({ view, about, piece, place, paints, inside, glows }) {
     const { ctx, gutter, meta } = this;
     const width = this.width - gutter;
     ctx.clearRect(0, 0, this.width, this.height);
     const triples = piece?.lane(place);
-    const scale = this.scaleFor(view, piece, triples);
+    const scale = this.scaleFor(about ?? view, piece, triples);
     this.element.dataset.low = scale.values[0];
     this.element.dataset.high = scale.values.at(-1);
     if (!meta.pulses) drawStandingRule(ctx, scale, gutter - 8, meta.signed, paints);
@@ -72,6 +72,7 @@ export class Lane {
     if (triples) this.drawPiece(piece, triples, { x, y, width, paints });
     this.fade(x, width, inside);
     this.drawMarks(x, y, width, paints);
+    this.glow(x, glows, paints);
     ctx.restore();
   }
 
@@ -106,12 +107,22 @@ export class Lane {
     ctx.globalCompositeOperation = "source-over";
   }
 
+  /** The stretch being set out, or chosen, lies on its own ground behind the trace. */
+  glow(x, glows, paints) {
+    const { ctx } = this;
+    ctx.globalCompositeOperation = "destination-over";
+    ctx.fillStyle = paints.of("selection");
+    for (const [from, to] of glows) ctx.fillRect(x(from), 0, x(to) - x(from), this.height);
+    ctx.globalCompositeOperation = "source-over";
+  }
+
   drawMarks(x, y, width, paints) {
     const bounds = [0, width];
     for (const wall of this.walls) {
       const at = y(wall.value);
       if (at < 4 || at > this.height - 2) continue;
-      drawWall(this.ctx, x(wall.from), x(wall.to), at, wall.side, wall.text, paints, bounds);
+      const means = this.means.filter((m) => m.from < wall.to && m.to > wall.from).map((m) => y(m.value));
+      drawWall(this.ctx, x(wall.from), x(wall.to), at, wall.side, wall.text, paints, bounds, means);
     }
     for (const mean of this.means) {
       const at = y(mean.value);
@@ -121,12 +132,13 @@ export class Lane {
     }
   }
 
-  /** The vertical scale: the whole recording's, or with a closer look that of the view. */
-  scaleFor(view, piece, triples) {
+  /** The vertical scale: the whole recording's, or with a closer look that of a part of it. */
+  scaleFor(about, piece, triples) {
     const [foot, top] = [this.height - FOOT, TOP];
-    const seen = this.closer && triples ? rangeIn(piece, triples, view) : null;
+    const seen = this.closer && triples ? rangeIn(piece, triples, about) : null;
     if (seen) {
-      const levels = [...this.means, ...this.walls].filter((m) => m.from < view.finish && m.to > view.begin);
+      const within = (m) => m.from < about.finish && m.to > about.begin;
+      const levels = [...this.means, ...this.nearWalls(seen[1] - seen[0])].filter(within);
       return straight(...around(seen, levels.map((m) => m.value)), foot, top);
     }
     const { low, high } = this.meta;
@@ -137,8 +149,7 @@ export class Lane {
   }
 
   /** Walls near enough to their stretch's reading to be worth the room. */
-  nearWalls() {
-    const span = this.meta.high - this.meta.low;
+  nearWalls(span = this.meta.high - this.meta.low) {
     return this.walls.filter((wall) =>
       this.means.some((m) => m.from < wall.to && m.to > wall.from && Math.abs(m.value - wall.value) < 0.4 * span),
     );

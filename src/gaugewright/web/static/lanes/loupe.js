@@ -1,10 +1,11 @@
 // The loupe: the edge under the finger among single pulses, beside the lanes and never over them.
 
+import { cycleAt } from "./keys.js";
 import { LaneData } from "./lane-data.js";
 import { straight } from "./rule.js";
 import { drawTrace } from "./trace.js";
 
-const CYCLES = 3.2;
+const CYCLES = 2.3;
 const HATCH = 7;
 
 export class Loupe {
@@ -17,11 +18,15 @@ export class Loupe {
     this.data.addEventListener("arrived", () => this.paint());
     this.place = Math.max(state.lanes.findIndex((lane) => lane.pulses), 0);
     this.half = CYCLES * state.cycle;
+    this.base = this.half;
   }
 
   /** Show this instant; `side` is -1 where the stretch begins, +1 where it ends. */
   show(time, side, said, paints) {
     Object.assign(this, { time, side, paints });
+    const [start, length] = cycleAt(this.state, time);
+    const near = Math.abs(start - time) < 4 * length;
+    this.half = near ? CYCLES * length : this.base;
     this.element.hidden = false;
     this.said.textContent = said;
     const limits = [this.state.start, this.state.end];
@@ -59,7 +64,7 @@ export class Loupe {
 
   trace(ctx, piece, x, width, height) {
     const meta = this.state.lanes[this.place];
-    const y = straight(meta.low, meta.high, height - 8, 26);
+    const y = straight(...rangeOf(piece.lane(this.place), meta), height - 8, 26);
     drawTrace(ctx, piece, piece.lane(this.place), {
       x,
       y: (value) => y.at(value),
@@ -91,4 +96,14 @@ export class Loupe {
     ctx.stroke();
     ctx.restore();
   }
+}
+
+/** Least and greatest value of what the loupe shows. */
+function rangeOf(triples, meta) {
+  let [low, high] = [Infinity, -Infinity];
+  for (let k = 0; k < triples.length; k += 3) {
+    if (triples[k] < low) low = triples[k];
+    if (triples[k + 1] > high) high = triples[k + 1];
+  }
+  return low < high ? [low, high] : [meta.low, meta.high];
 }

@@ -44,7 +44,7 @@ export function drawLyingRule(ctx, scale, y, paints) {
 }
 
 /** A limit that holds from x1 to x2: a wall with feathers on the side that is not allowed. */
-export function drawWall(ctx, x1, x2, y, side, said, paints, bounds) {
+export function drawWall(ctx, x1, x2, y, side, said, paints, bounds, means) {
   if (x2 - x1 < 2) return;
   ctx.strokeStyle = paints.ink;
   ctx.lineWidth = 1.25;
@@ -60,7 +60,9 @@ export function drawWall(ctx, x1, x2, y, side, said, paints, bounds) {
   const room = Math.min(x2, bounds[1]) - Math.max(x1, bounds[0]);
   ctx.font = "600 14px 'Source Sans Pro', sans-serif";
   if (ctx.measureText(said).width > room) return;
-  write(ctx, said, middle, y + (side > 0 ? 9 : -9), side > 0 ? "top" : "bottom", paints.ink, paints);
+  const free = (way) => !means.some((mean) => (mean - y) * way > -3 && (mean - y) * way < 27);
+  const way = free(side) || !free(-side) ? side : -side;
+  write(ctx, said, middle, y + (way > 0 ? 9 : -9), way > 0 ? "top" : "bottom", paints.ink, paints);
 }
 
 /** A reading on its lane: its mean over the stretch, the figure above or below it. */

@@ -91,8 +91,8 @@ class RecordingPage {
   paint() {
     const { view, paints } = this;
     const { piece } = this.data;
-    const inside = this.inside();
-    this.lanes.forEach((lane, place) => lane.paint({ view, piece, place, paints, inside }));
+    const [inside, glows, about] = [this.inside(), this.glows(), this.about()];
+    this.lanes.forEach((lane, place) => lane.paint({ view, about, piece, place, paints, inside, glows }));
     this.paintRuler();
     for (const stretch of this.all()) stretch.place();
     this.placeHatches();
@@ -143,6 +143,19 @@ class RecordingPage {
     return this.all().map((s) => [s.from, s.to]).sort((a, b) => a[0] - b[0]);
   }
 
+  /** The part that a closer look is about: the chosen stretch where it is in view, else the view. */
+  about() {
+    const { begin, finish } = this.view;
+    const about = this.draft.stretch ?? this.chosen;
+    if (!about || about.from >= finish || about.to <= begin) return null;
+    return { begin: Math.max(about.from, begin), finish: Math.min(about.to, finish) };
+  }
+
+  glows() {
+    const lit = this.all().filter((s) => s.draft || s === this.chosen || this.under?.includes(s.key));
+    return lit.map((s) => [s.from, s.to]);
+  }
+
   /** What the document says now; a stretch that is under the finger stays there. */
   setStretches(conditions) {
     const before = this.stretches;
@@ -174,7 +187,12 @@ class RecordingPage {
   }
 
   remark() {
-    for (const s of this.all()) s.mark(s.draft || s === this.chosen, (this.under ?? []).includes(s.key));
+    const top = this.draft.stretch;
+    for (const s of this.all()) {
+      s.mark(s.draft || s === this.chosen);
+      s.element.classList.toggle("under", Boolean(top) && s !== top && s.from < top.to && s.to > top.from);
+    }
+    this.paintSoon();
   }
 
   moving(stretch, part) {

@@ -3,6 +3,10 @@
 import { Edge } from "./edge.js";
 
 const LEAST = 0.2;
+/** A name may be wider than its bracket by this much. */
+const OVER = 26;
+/** A bracket that goes on beyond the view is drawn so far out. */
+const BEYOND = 4;
 
 function made(tag, kind, attributes = {}) {
   const element = document.createElement(tag);
@@ -72,9 +76,12 @@ export class Stretch {
   /** Put the elements where the stretch is now. */
   place() {
     const { x, width } = this.page.places();
-    const [left, right] = [x(this.from), x(this.to)];
-    this.element.hidden = right < 0 || left > width;
+    const [at, till] = [x(this.from), x(this.to)];
+    this.element.hidden = till < 0 || at > width;
     if (this.element.hidden) return;
+    const [left, right] = [Math.max(at, -BEYOND), Math.min(till, width + BEYOND)];
+    this.element.classList.toggle("open-left", at < left);
+    this.element.classList.toggle("open-right", till > right);
     this.element.style.left = `${left}px`;
     this.element.style.width = `${Math.max(right - left, 1)}px`;
     this.setLabel(left, right, width);
@@ -86,10 +93,10 @@ export class Stretch {
     const said = this.draft ? this.page.seconds(this.to - this.from) : this.name;
     if (this.label.textContent !== said) this.label.textContent = said;
     const [from, to] = [Math.max(left, 0), Math.min(right, width)];
-    const room = Math.max(to - from, 44);
+    const room = Math.max(to - from, 40) + OVER;
     this.label.style.left = `${(from + to) / 2 - left}px`;
-    this.label.style.maxWidth = `${Math.max(room + 8, 72)}px`;
-    this.label.classList.toggle("tight", said.length * 8.6 > room + 8);
+    this.label.style.maxWidth = `${room}px`;
+    this.label.classList.toggle("tight", said.length * 8.2 > room);
   }
 
   tell(edge) {
@@ -118,9 +125,8 @@ export class Stretch {
     return this;
   }
 
-  mark(chosen, pointed) {
+  mark(chosen) {
     this.element.classList.toggle("chosen", chosen);
-    this.element.classList.toggle("pointed", pointed);
     this.label.setAttribute("aria-pressed", String(chosen));
   }
 

@@ -2,6 +2,8 @@
 
 const DASH = { dashed: [9, 5], "long-dash": [16, 6], dotted: [2.5, 4] };
 const SPARSE = 1.6;
+/** Samples further apart than so many intervals leave the line open. */
+const GAP = 4;
 
 /**
  * Draws the least-to-greatest band and the mean of one lane.
@@ -15,12 +17,13 @@ export function drawTrace(ctx, piece, triples, { x, y, width, ink, dash, weight,
   const apart = typicalDistance(columns);
   ctx.fillStyle = ink;
   ctx.strokeStyle = ink;
+  const gap = Math.max(interval * GAP * (x(1) - x(0)), 3);
   if (apart > SPARSE) {
-    drawPoints(ctx, columns, y, dash, weight, interval * 4 * (x(1) - x(0)));
+    drawPoints(ctx, columns, y, dash, weight, gap);
     return;
   }
   drawBand(ctx, columns, y, pulses ? 0.75 : wash);
-  if (!pulses) drawMeans(ctx, columns, y, weight, DASH[dash]);
+  if (!pulses) drawMeans(ctx, columns, y, weight, DASH[dash], gap);
 }
 
 /** Columns that hold something, with their place and width in pixels. */
@@ -69,19 +72,19 @@ function drawBand(ctx, columns, y, strength) {
   ctx.globalAlpha = 1;
 }
 
-function drawMeans(ctx, columns, y, weight, dash) {
+function drawMeans(ctx, columns, y, weight, dash, gap) {
   const period = dash ? dash[0] + dash[1] : 0;
   ctx.beginPath();
   let before = null;
   for (const c of columns) {
     const at = y(c.mean);
-    const joined = before !== null && c.x - before.x < 4 * c.wide + 2;
+    const joined = before !== null && c.x - before.right < gap;
     const from = joined ? before.at : at;
-    before = { x: c.x, at };
-    if (period && c.x % period > dash[0]) continue;
-    const left = Math.floor(c.x);
-    const wide = Math.max(Math.floor(c.x + c.wide) - left, 1);
-    ctx.rect(left, Math.min(at, from) - weight / 2, wide, Math.abs(at - from) + weight);
+    const left = joined ? before.right : Math.floor(c.x);
+    const right = Math.max(Math.floor(c.x + c.wide), left + 1);
+    before = { right, at };
+    if (period && left % period > dash[0]) continue;
+    ctx.rect(left, Math.min(at, from) - weight / 2, right - left, Math.abs(at - from) + weight);
   }
   ctx.fill();
 }
@@ -94,7 +97,7 @@ function drawPoints(ctx, columns, y, dash, weight, gap) {
   let before = null;
   for (const c of columns) {
     const x = c.x + c.wide / 2;
-    if (before !== null && x - before <= Math.max(gap, 3)) ctx.lineTo(x, y(c.mean));
+    if (before !== null && x - before <= gap) ctx.lineTo(x, y(c.mean));
     else ctx.moveTo(x, y(c.mean));
     before = x;
   }
