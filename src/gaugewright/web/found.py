@@ -54,7 +54,7 @@ def found(request: Request, job: str, whole: bool = True) -> Found:
             version=kept.version, whole=True, meaning=str(said), recordings="", instruments="",
             says="",
         )  # fmt: skip
-    made = shown(outcome, bay.preferences(), bay.words)
+    made = shown(outcome, bay.preferences())
     fill: dict[str, Any] = {"found": made, "whole": whole, "kept": kept}
     return Found(
         version=kept.version,

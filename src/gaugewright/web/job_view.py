@@ -54,7 +54,7 @@ def main_of(request: Request, kept: Kept) -> Markup:
         request,
         "job/main.html",
         kept=kept,
-        tables=tables,
+        tables=Row({k: Row(v) if isinstance(v, dict) else v for k, v in tables.items()}),
         parts={part.name: part for part in told},
         goes_on=next_part(kept.parts, found),
         f=partial(field, tables),
@@ -70,13 +70,18 @@ def main_of(request: Request, kept: Kept) -> Markup:
     )
 
 
-def _numbered(tables: Mapping[str, Any], name: str) -> list[tuple[int, Mapping[str, Any]]]:
-    return list(enumerate(rows(tables, name)))
+class Row(dict[str, Any]):
+    """A table of the document for a template: a key that is not there is None."""
+
+    def __missing__(self, key: str) -> None:
+        """Nothing stands there."""
 
 
-def _of_visit(
-    tables: Mapping[str, Any], name: str, visit: str
-) -> list[tuple[int, Mapping[str, Any]]]:
+def _numbered(tables: Mapping[str, Any], name: str) -> list[tuple[int, Row]]:
+    return [(i, Row(row)) for i, row in enumerate(rows(tables, name))]
+
+
+def _of_visit(tables: Mapping[str, Any], name: str, visit: str) -> list[tuple[int, Row]]:
     return [(i, row) for i, row in _numbered(tables, name) if visit_of(tables, row) == visit]
 
 

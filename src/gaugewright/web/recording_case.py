@@ -20,10 +20,14 @@ from gaugewright.analysis.questions import (
 )
 from gaugewright.analysis.zeros import with_zeros
 from gaugewright.errors import InputError
-from gaugewright.evidence.case import Case
+from gaugewright.evidence.case import Case, build_case
 from gaugewright.evidence.cycles import Sensed, Span
+from gaugewright.evidence.gather import gather
+from gaugewright.evidence.limits import limit_checks
+from gaugewright.evidence.matches import matches
+from gaugewright.evidence.readings import readings
 from gaugewright.evidence.results import Findings
-from gaugewright.evidence.weigh import weigh, with_common_blocks
+from gaugewright.evidence.weigh import Questions, with_common_blocks
 from gaugewright.job.model import Job, RecordingEntry
 
 if TYPE_CHECKING:
@@ -154,9 +158,9 @@ def spans_of(entry: RecordingEntry) -> tuple[Span, ...]:
 
 
 def weighed(read: Read, main: Sensed, setout: Setout | None = None) -> tuple[Findings, Case]:
-    """Readings, matches and checks of one visit, a stretch that is being set out among them.
+    """Readings, matches and limit checks of one visit, a stretch that is being set out among them.
 
-    Zeros of all visits are used, as the whole analysis does; causes are not weighed.
+    Zeros of all visits are used, as the whole analysis does.
     """
     job, lanes = read.job, read.lanes
     barometer_pa, barometer_error = barometer_of(job)
@@ -168,7 +172,21 @@ def weighed(read: Read, main: Sensed, setout: Setout | None = None) -> tuple[Fin
     if setout is not None:
         sensed = tuple(_with_setout(one, main, setout) for one in sensed)
     by_hand = tuple(value for value in hand_values(job) if value.visit == main.visit)
-    return weigh(sensed, by_hand, book, barometer_pa, oils_of(job), questions_of(job))
+    asked = questions_of(job)
+    gathered = gather(sensed, by_hand)
+    case = build_case(gathered, book, barometer_pa, oils_of(job), asked.noted_degc or {})
+    return _seen(case, asked), case
+
+
+def _seen(case: Case, asked: Questions) -> Findings:
+    """What the page shows of a case: no reference check, no switch, no cause."""
+    return Findings(
+        format=1,
+        job=asked.title,
+        readings=tuple(readings(case)[0]),
+        matches=tuple(matches(case, asked.pump_switches_rpm)[0]),
+        limit_checks=tuple(limit_checks(case, asked.limits, asked.pump_switches_rpm)[0]),
+    )
 
 
 def shift_s(one: Sensed, main: Sensed) -> float:

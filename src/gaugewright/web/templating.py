@@ -15,6 +15,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from gaugewright import __version__
+from gaugewright.report import handover, phrases
 from gaugewright.web import drawing, setting
 from gaugewright.web.bay import Bay, bay_of, look_of
 from gaugewright.web.values import in_own_unit, tidy
@@ -43,8 +44,18 @@ def environment() -> Environment:
         set_blocks=setting.set_blocks,
         version=__version__,
     )
-    made.filters.update(tidy=tidy, as_json=as_json, number=FIGURE.format)
+    made.filters.update(
+        tidy=tidy, as_json=as_json, number=FIGURE.format, day=day, mileage=handover.odometer
+    )
     return made
+
+
+def day(stated: str) -> str:
+    """A date of the document as one says it; as it stands where it is none."""
+    try:
+        return phrases.date(dt.datetime.fromisoformat(stated))
+    except ValueError:
+        return stated
 
 
 def as_json(value: Any) -> str:
