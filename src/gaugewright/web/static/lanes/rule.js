@@ -76,7 +76,7 @@ export function ticksOf(scale, perPoint) {
   for (let i = 0; i < scale.values.length - 1; i += 2) {
     const [low, high] = [scale.values[i], scale.values[i + 1]];
     const room = Math.abs(scale.places[i + 1] - scale.places[i]);
-    const step = fittingStep(low, high, Math.max(Math.floor(room / perPoint), 1), scale.broken ? 1 : 2);
+    const step = fittingStep(low, high, Math.max(Math.floor(room / perPoint), 1), scale.broken || room < 2 * perPoint ? 1 : 2);
     long.push(...multiples(low, high, step));
     const parts = step.toExponential()[0] === "2" ? 4 : 5;
     brief.push(...multiples(low, high, step / parts));
