@@ -94,7 +94,9 @@ def lanes_of(
         raise InputError(problems)
     _refuse_outside(job, recorded)
     progress("turning volts into quantities")
-    found = [_turned(r, e, job, memory) for r, e in zip(recorded, job.recordings, strict=True)]
+    found = [
+        turned(r, e, job.vehicle, memory) for r, e in zip(recorded, job.recordings, strict=True)
+    ]
     sensed = tuple(
         _sensed(r, e, f, job, calibrations, memory)
         for r, e, f in zip(recorded, job.recordings, found, strict=True)
@@ -192,11 +194,10 @@ def _key(*parts: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _turned(recorded: Recorded, entry: RecordingEntry, job: Job, memory: Memory) -> Found:
-    key = _key("rotation", recorded.sha256, _read_side(entry), repr(job.vehicle))
-    return memory.recall(
-        "rotation", key, lambda: find_rotation(recorded, entry.signals, job.vehicle)
-    )
+def turned(recorded: Recorded, entry: RecordingEntry, vehicle: Vehicle, memory: Memory) -> Found:
+    """The rotation of one recording: the stage of that name."""
+    key = _key("rotation", recorded.sha256, _read_side(entry), repr(vehicle))
+    return memory.recall("rotation", key, lambda: find_rotation(recorded, entry.signals, vehicle))
 
 
 def _sensed(

@@ -31,11 +31,16 @@ def job_from_bytes(data: bytes, file: str, folder: Path | None = None) -> Job:
     Returns the job, validated and settled.
     Raises InputError with every problem found.
     """
+    text = text_of(data, file)
+    return job_from_tables(_parsed(text, file), file, folder, text)
+
+
+def text_of(data: bytes, file: str) -> str:
+    """The bytes of a job.toml as text.  Raises InputError where they are too many or no text."""
     if len(data) > MOST_BYTES:
         found = f"found {len(data)} bytes, more than {MOST_BYTES}"
         raise InputError(Problem(file, "", found, "keep recordings in files of their own"))
-    text = _decoded(data, file)
-    return job_from_tables(_parsed(text, file), file, folder, text)
+    return _decoded(data, file)
 
 
 def job_from_tables(

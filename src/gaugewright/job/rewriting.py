@@ -36,8 +36,9 @@ TABLES: dict[str, type[model.Part]] = {
 }
 """Name of a table in job.toml -> what it may hold."""
 
-_SINGLE = ("vehicle", "complaint", "place", "text", "hose")
-REPEATED = tuple(name for name in TABLES if name not in _SINGLE)
+SINGLE = ("vehicle", "complaint", "place", "text", "hose")
+"""Tables written with single brackets, because there is one."""
+REPEATED = tuple(name for name in TABLES if name not in SINGLE)
 """Tables written with double brackets, because there may be several."""
 
 _NEEDED = {

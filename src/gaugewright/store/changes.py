@@ -8,6 +8,8 @@ A place is a dotted path of keys and item numbers: `vehicle.cylinders`,
 from __future__ import annotations
 
 import datetime as dt
+import re
+import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -16,6 +18,11 @@ from gaugewright.errors import EditedElsewhere, InputError, Problem
 
 Path = tuple[str | int, ...]
 END = "-"
+DEEPEST = 8
+"""Tables within tables: job.toml needs five."""
+BARE = re.compile(r"[A-Za-z0-9_-]{1,60}")
+BARRED = [chr(code) for code in (*range(9), 11, 12, *range(14, 32), 127)]
+"""Signs that stand in no text: control characters but tab and line ends."""
 
 
 @dataclass(frozen=True)
@@ -67,6 +74,12 @@ def plain(value: Any) -> Any:
     return value.isoformat() if isinstance(value, dt.date | dt.time) else value
 
 
+def tables_of(document: str) -> dict[str, Any]:
+    """A document's text as plain data."""
+    made: dict[str, Any] = plain(tomllib.loads(document))
+    return made
+
+
 def at(tables: Any, path: Path) -> Any:
     """What stands at a path; None where nothing does."""
     here = tables
@@ -81,33 +94,93 @@ def at(tables: Any, path: Path) -> Any:
     return here
 
 
-def moves_of(change: Change, tables: Mapping[str, Any]) -> Move:
-    """The change as a move on these tables.
+def move_of(change: Change, path: Path, tables: Mapping[str, Any], check: bool = True) -> Move:
+    """The change as a move on these tables, at this path (its place, carried to them).
 
     Raises EditedElsewhere when something else than `old` stands there, InputError when the
-    place does not exist.
+    place cannot exist or the value cannot be kept.
     """
-    path = path_of(change.place)
-    owner = at(tables, path[:-1])
-    old, new = plain(change.old), plain(change.new)
-    if path[-1] == END:
-        count = len(owner) if isinstance(owner, list) else 0
-        return Move("insert", (*path[:-1], count), None, new)
-    if isinstance(owner, list) and change.insert:
-        return Move("insert", path, None, new)
+    owner, new = at(tables, path[:-1]), _kept(change)
+    if path[-1] == END or (change.insert and isinstance(path[-1], int)):
+        return _insertion(change, path, owner, new)
     now = at(tables, path)
-    if now != old:
+    if check and now != plain(change.old):
         raise EditedElsewhere(change.place, now)
+    reached = isinstance(owner, list if isinstance(path[-1], int) else Mapping)
+    if not reached and (owner is not None or isinstance(path[-1], int)):
+        raise _nowhere(change.place)
+    if owner is None and _broken(tables, path):
+        raise _nowhere(change.place)
     if isinstance(path[-1], int):
-        return _item(path, now, new)
+        return Move("take" if new is None else "put", path, now, new)
     return Move("put", path, now, new)
 
 
-def _item(path: Path, now: Any, new: Any) -> Move:
-    if now is None:
-        found = f"there is no {dotted(path)}"
-        raise InputError(Problem("job.toml", dotted(path), found, "load the job again"))
-    return Move("take", path, now, None) if new is None else Move("put", path, now, new)
+def _insertion(change: Change, path: Path, owner: Any, new: Any) -> Move:
+    if new is None or not isinstance(owner, list | None):
+        raise _nowhere(change.place)
+    count = len(owner) if owner is not None else 0
+    last = path[-1]
+    return Move(
+        "insert", (*path[:-1], min(last, count) if isinstance(last, int) else count), None, new
+    )
+
+
+def _broken(tables: Mapping[str, Any], path: Path) -> bool:
+    """Does the way to a place lead over an item that is not there, or through a value?"""
+    here: Any = tables
+    for step in path[:-1]:
+        if isinstance(step, int) or not isinstance(here, Mapping):
+            if not isinstance(here, list) or not isinstance(step, int) or step >= len(here):
+                return True
+            here = here[step]
+        elif step not in here:
+            return any(isinstance(later, int) for later in path[path.index(step) : -1])
+        else:
+            here = here[step]
+    return False
+
+
+def _nowhere(place: str) -> InputError:
+    remedy = "load the job again, and choose a place that is there"
+    return InputError(Problem("job.toml", place, "there is no such place in the job", remedy))
+
+
+def _kept(change: Change) -> Any:
+    """The new value without keys that hold nothing; InputError for what TOML cannot hold."""
+    try:
+        return _cleaned(plain(change.new), 0)
+    except ValueError as error:
+        found = f"a value that cannot be kept was given ({error})"
+        remedy = "give texts, numbers, yes or no, lists and tables"
+        raise InputError(Problem("job.toml", change.place, found, remedy)) from error
+
+
+def _cleaned(value: Any, depth: int) -> Any:
+    if depth > DEEPEST:
+        raise ValueError("nested too deeply")
+    if isinstance(value, dict):
+        kept = {key: _cleaned(item, depth + 1) for key, item in value.items() if item is not None}
+        if not all(BARE.fullmatch(key) for key in kept):
+            raise ValueError("a key with other signs than letters, digits, _ and -")
+        return kept
+    if isinstance(value, list):
+        if any(item is None for item in value):
+            raise ValueError("nothing as an item of a list")
+        return [_cleaned(item, depth + 1) for item in value]
+    if isinstance(value, str) and _unprintable(value):
+        raise ValueError("a sign that no text can hold")
+    if isinstance(value, int) and abs(value) >= 2**63:
+        raise ValueError("a number too large")
+    if value is None or isinstance(value, str | bool | int | float):
+        return value
+    raise ValueError(type(value).__name__)
+
+
+def _unprintable(text: str) -> bool:
+    return any(mark in text for mark in BARRED) or any(
+        "\ud800" <= mark <= "\udfff" for mark in text
+    )
 
 
 def carried_out(tables: Mapping[str, Any], moves: Sequence[Move]) -> dict[str, Any]:
@@ -123,12 +196,17 @@ def _do(made: dict[str, Any], move: Move) -> None:
     last: Any = move.path[-1]
     if move.kind == "insert":
         owner.insert(last, plain(move.after))
-    elif move.kind == "take":
-        del owner[last]
-    elif move.after is None:
-        owner.pop(last, None)
-    else:
+    elif move.after is not None:
         owner[last] = plain(move.after)
+    elif isinstance(last, int) or last in owner:
+        del owner[last]
+        _prune(made, move.path, owner)
+
+
+def _prune(made: dict[str, Any], path: Path, owner: Any) -> None:
+    """A table or list that lost its last part goes with it."""
+    if not owner and len(path) > 1 and isinstance(path[-2], str):
+        del at(made, path[:-2])[path[-2]]
 
 
 def _owner(made: dict[str, Any], move: Move) -> Any:

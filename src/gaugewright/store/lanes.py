@@ -14,6 +14,7 @@ from gaugewright.errors import InputError
 from gaugewright.job.model import Job, RecordingEntry, Sensor, SignalEntry
 from gaugewright.quantities.catalogue import QUANTITIES
 from gaugewright.recording.types import Column, Floats, Recorded
+from gaugewright.rotation.types import Rotation
 from gaugewright.sensing.calibration import Calibration, calibrate
 from gaugewright.sensing.conversion import through_sensor, unit_scale
 from gaugewright.sensing.shared import SharedErrors
@@ -161,3 +162,19 @@ def _by_supply(
         arrays = {"lane 0": small, "overview 0": overview.build(small).table}
         bag = bags.write(place, arrays, {"of": opened.bag.folder.name})
     return _stored_overview(bag, 0)
+
+
+def speed_lane(rotation: Rotation) -> StoredLane:
+    """The speed of every cycle, at its middle; NaN where a cycle cannot be trusted."""
+    middles = 0.5 * (rotation.edges_s[1:] + rotation.edges_s[:-1])
+    speed = rotation.speed_rpm
+    return StoredLane(
+        label=rotation.label,
+        column=rotation.label.rpartition("/")[2],
+        quantity="engine-speed",
+        reference=None,
+        unit="rpm",
+        clock=Clock(len(middles), None, middles),
+        drawn=overview.build(speed),
+        notes=tuple(note.text for note in rotation.notes),
+    )

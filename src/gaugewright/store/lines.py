@@ -34,8 +34,9 @@ class Kept:
 
     `id` is safe in an address; `number` runs from 1; `version` rises by one with each edit, undo
     and redo.  `document` is the job.toml as text, `tables` the same as plain data (dates as ISO
-    texts).  `model` is as much of it as can be read; `problems` say why it cannot be analysed
-    yet, each with the path of what it is about.  `folder` is what its recordings' names are
+    texts).  `model` is as much of it as can be read; `problems` say what is wrong or missing, each
+    with the path of what it is about; `sound` is the part that can be analysed, None where there
+    is nothing to analyse yet.  `folder` is what its recordings' names are
     relative to.  `parts` says how far each part is.
     """
 
@@ -50,11 +51,12 @@ class Kept:
     changed: str
     set_aside: bool = False
     parts: Mapping[str, str] = field(default_factory=dict)
+    sound: Job | None = None
 
     @property
     def ready(self) -> bool:
-        """Whether the job can be analysed."""
-        return not self.problems
+        """Whether the job, or a part of it, can be analysed."""
+        return self.sound is not None
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from gaugewright.errors import OutputError, Problem
+
 DATA = "GAUGEWRIGHT_DATA"
 """Environment variable that names another data folder."""
 
@@ -23,3 +25,14 @@ def data_folder() -> Path:
 def default_url(folder: Path | None = None) -> str:
     """The address of the SQLite database in this data folder (None: the user's)."""
     return f"sqlite:///{(folder or data_folder()) / DATABASE}"
+
+
+def made(folder: Path) -> Path:
+    """The folder, made where it is missing.  Raises OutputError where it cannot be made."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        found = f"the folder for the jobs cannot be made ({error.strerror or error})"
+        remedy = f"make room there, or name another with the environment variable {DATA}"
+        raise OutputError(Problem(str(folder), "", found, remedy)) from error
+    return folder

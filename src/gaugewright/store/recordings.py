@@ -53,7 +53,7 @@ class Recordings:
     def _imported(self, entry: RecordingEntry, place: Path, tell: Tell) -> Bag:
         if damage := originals.damage(self.folder, entry.file):
             raise InputError(damage)
-        tell(f"reading {entry.file}")
+        tell(f"importing {entry.file}")
         recorded = read(entry, self.folder)
         tell(f"keeping the lanes of {entry.file}")
         self.checked.add(place.name)

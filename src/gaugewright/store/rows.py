@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import tomllib
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Row, select
 
 from gaugewright.errors import InputError, Problem
-from gaugewright.job.reading import as_far_as_read
 from gaugewright.store.changes import Move, plain
 from gaugewright.store.lines import EditLine, JobLine, Kept
+from gaugewright.store.looks import look, missing_files, sound_of
 from gaugewright.store.parts import parts_of
 from gaugewright.store.schema import edits, jobs
 
@@ -21,12 +20,6 @@ from gaugewright.store.schema import edits, jobs
 def now() -> str:
     """This moment as an ISO text in UTC."""
     return dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
-
-
-def tables_of(document: str) -> dict[str, Any]:
-    """A document's text as plain data."""
-    made: dict[str, Any] = plain(tomllib.loads(document))
-    return made
 
 
 def row_of(connection: Connection, job: str, write: bool = False) -> Row[Any]:
@@ -44,26 +37,28 @@ def row_of(connection: Connection, job: str, write: bool = False) -> Row[Any]:
 def kept_of(row: Row[Any], place: Path) -> Kept:
     """A job's row as the job; `place` is the folder of all jobs' files."""
     folder = place / row.folder
-    model, problems = as_far_as_read(row.document, folder=folder)
-    tables = tables_of(row.document)
+    found = look(row.document)
+    missing = missing_files(found, folder)
+    problems = (*found.problems, *missing)
+    sound = sound_of(row.document, missing)
     return Kept(
         id=row.id,
         number=row.number,
         version=row.version,
         document=row.document,
-        tables=tables,
-        model=model,
+        tables=plain(found.tables),
+        model=found.model,
         problems=problems,
         folder=folder,
         changed=row.changed,
         set_aside=row.set_aside,
-        parts=parts_of(tables, not problems),
+        parts=parts_of(found.tables, not problems),
+        sound=sound,
     )
 
 
-def line_of(row: Row[Any], place: Path) -> JobLine:
+def line_of(row: Row[Any]) -> JobLine:
     """A job's row as a line of the list."""
-    kept = kept_of(row, place)
     return JobLine(
         id=row.id,
         number=row.number,
@@ -72,14 +67,15 @@ def line_of(row: Row[Any], place: Path) -> JobLine:
         changed=row.changed,
         version=row.version,
         visits=row.visits,
-        parts=kept.parts,
+        parts=json.loads(row.parts),
         set_aside=row.set_aside,
     )
 
 
 def columns_of(document: str) -> dict[str, Any]:
     """The columns of a job's row that follow from its document."""
-    tables = tables_of(document)
+    found = look(document)
+    tables = found.tables
     vehicle = tables.get("vehicle") or {}
     return {
         "document": document,
@@ -87,6 +83,7 @@ def columns_of(document: str) -> dict[str, Any]:
         "vehicle": str(vehicle.get("name", "")),
         "visits": max(1, len(tables.get("visit") or [])),
         "changed": now(),
+        "parts": json.dumps(parts_of(tables, not found.problems)),
     }
 
 

@@ -1,4 +1,7 @@
-"""The tables of the database, and the numbered steps that lead to them."""
+"""The tables of the database as this version reads and writes them.
+
+How older databases come to them stands in `steps`.  Lists and tables within a cell are JSON.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,6 @@ from sqlalchemy import (
     BigInteger,
     Boolean,
     Column,
-    Connection,
     ForeignKey,
     Integer,
     MetaData,
@@ -14,9 +16,6 @@ from sqlalchemy import (
     Table,
     Text,
 )
-
-STEP = 1
-"""The step of the schema that this version reads and writes."""
 
 metadata = MetaData()
 
@@ -41,7 +40,9 @@ jobs = Table(
     Column("visits", Integer, nullable=False),
     Column("changed", String(32), nullable=False),
     Column("set_aside", Boolean, nullable=False),
+    Column("parts", Text, nullable=False, server_default="{}"),
 )
+"""Every job at its newest version; `folder` is where its files lie."""
 
 edits = Table(
     "edit",
@@ -56,11 +57,46 @@ edits = Table(
     Column("takes_back", BigInteger, nullable=True),
     Column("stands", Boolean, nullable=False),
 )
+"""The history: each line one version; `takes_back` the edit that an undo or redo is about."""
 
+exchanges = Table(
+    "exchange",
+    metadata,
+    Column("job", String(64), ForeignKey("job.id"), primary_key=True),
+    Column("digest", String(64), primary_key=True),
+    Column("version", BigInteger, nullable=False),
+    Column("at", String(32), nullable=False),
+)
+"""Job folders that came in or went out, by what they held; `version` the job's at that time."""
 
-def prepare(connection: Connection) -> None:
-    """Make the tables where there are none, and bring an older database to this step."""
-    metadata.create_all(connection)
-    stated = connection.execute(about.select().where(about.c.key == "schema")).first()
-    if stated is None:
-        connection.execute(about.insert().values(key="schema", value=str(STEP)))
+layouts = Table(
+    "layout",
+    metadata,
+    Column("signature", String(64), primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("mapping", Text, nullable=False),
+    Column("used", String(32), nullable=False),
+)
+"""How a logger's columns were mapped, by the signature of its header."""
+
+cards = Table(
+    "card",
+    metadata,
+    Column("id", String(32), primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("card", Text, nullable=False),
+    Column("version", BigInteger, nullable=False),
+    Column("changed", String(32), nullable=False),
+    Column("set_aside", Boolean, nullable=False),
+)
+"""The workshop's sensor cards: each the tables of a [[sensor]]."""
+
+devices = Table(
+    "device",
+    metadata,
+    Column("token", String(64), primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("let_in", String(32), nullable=False),
+    Column("let_out", String(32), nullable=True),
+)
+"""Devices let in with a pairing code, by the hash of their token."""
