@@ -16,8 +16,9 @@ from gaugewright.web.bay import Bay, bay_of
 from gaugewright.web.recording_case import Setout
 from gaugewright.web.recording_edits import ROOT, Seconds, conditions_of, ready, stretches_of
 from gaugewright.web.recording_marked import Marked
-from gaugewright.web.recording_room import Opened, entry_of, opened, room_of, words_of_bay
+from gaugewright.web.recording_room import Opened, opened, room_of, words_of_bay
 from gaugewright.web.recording_told import told
+from gaugewright.web.recording_tracks import entry_of
 from gaugewright.web.templating import fragment, page
 
 router = APIRouter()
@@ -31,8 +32,7 @@ def recording_page(request: Request, job: str, place: str) -> HTMLResponse:
     """The page of one recording; its lanes follow as soon as they are read."""
     bay = bay_of(request)
     kept = bay.store.job(job)
-    number, entry = entry_of(kept.model, place)
-    room_of(bay).reader(job).now(kept)
+    number, entry = entry_of(kept, place)
     words = words_of_bay(bay)
     visit = next((v for v in kept.model.visits if v.name == entry.visit), None)
     return page(
@@ -53,7 +53,7 @@ def state(request: Request, job: str, place: str) -> Response:
     bay = bay_of(request)
     found = opened(bay, job, place)
     if found is None:
-        return _reading(bay, job)
+        return _reading(bay, job, place)
     return JSONResponse(
         {
             "start": found.shown.start_s,
@@ -68,10 +68,12 @@ def state(request: Request, job: str, place: str) -> Response:
     )
 
 
-def _reading(bay: Bay, job: str) -> JSONResponse:
+def _reading(bay: Bay, job: str, place: str) -> JSONResponse:
     """How far the reading is, for a page that asks again."""
-    stage = room_of(bay).reader(job).stage
-    said = words_of_bay(bay)("recording.reading", stage=stage)
+    kept = bay.store.job(job)
+    stage = room_of(bay).stage(kept, entry_of(kept, place)[1].visit)
+    words = words_of_bay(bay)
+    said = words("recording.reading", stage=stage) if stage else words("recording.opening")
     return JSONResponse({"sentence": said}, 202)
 
 
@@ -105,11 +107,12 @@ def readings(
     """The readings of a recording's visit, with those of a stretch that is being set out."""
     bay = bay_of(request)
     found = opened(bay, job, place)
-    if found is None:
-        return _reading(bay, job)
+    read = None if found is None else room_of(bay).read(found.kept)
+    if found is None or read is None:
+        return _reading(bay, job, place)
     words = words_of_bay(bay)
     setout = _setout(found, from_, to, did)
-    made = told(found, setout, bay.preferences(), words)
+    made = told(found, read, setout, bay.preferences(), words)
     draft = fragment(request, "recording-block.html", w=words, block=made.draft) if setout else ""
     return JSONResponse(
         {
@@ -140,9 +143,11 @@ def offers(request: Request, job: str, place: str) -> dict[str, Any]:
     found = ready(bay, job, place)
     words = words_of_bay(bay)
     stretches = stretches_of(found)
+    read = room_of(bay).read(found.kept, wait=True)
+    assert read is not None
     free = [
         (begin, finish)
-        for begin, finish in offered(found.read.sensed(found.entry))
+        for begin, finish in offered(read.sensed(found.entry))
         if all(_shared(begin, finish, s) < SAME for s in stretches)
     ]
     said = words.count("recording.offers", len(free)) if free else words("recording.no-offers")

@@ -1,16 +1,13 @@
-"""What the recordings of a job hold, kept between two edits, and what the evidence says of them."""
+"""What the recordings of a job say, kept between two edits: the evidence that a page shows."""
 
 from __future__ import annotations
 
-import hashlib
-import threading
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from gaugewright.analysis.clocks import aligned
-from gaugewright.analysis.lanes import Lanes, Memory, lanes_of
+from gaugewright.analysis.lanes import Lanes, Maker, Memory, lanes_of
 from gaugewright.analysis.questions import (
     barometer_of,
     hand_values,
@@ -19,7 +16,7 @@ from gaugewright.analysis.questions import (
     with_instruments,
 )
 from gaugewright.analysis.zeros import with_zeros
-from gaugewright.errors import InputError
+from gaugewright.errors import InputError, Problem
 from gaugewright.evidence.case import Case, build_case
 from gaugewright.evidence.cycles import Sensed, Span
 from gaugewright.evidence.gather import gather
@@ -29,14 +26,10 @@ from gaugewright.evidence.readings import readings
 from gaugewright.evidence.results import Findings
 from gaugewright.evidence.weigh import Questions, with_common_blocks
 from gaugewright.job.model import Job, RecordingEntry
-
-if TYPE_CHECKING:
-    from gaugewright.store.lines import Kept
+from gaugewright.web.recording_tracks import COVERED
 
 DRAFT = "\x00set out"
 """The name of the stretch that is being set out; no condition can have it."""
-COVERED = 0.9
-"""Another recording takes part in a stretch when it covers this share of it."""
 
 
 @dataclass(frozen=True)
@@ -50,106 +43,44 @@ class Setout:
 
 @dataclass(frozen=True)
 class Read:
-    """A job's recordings as quantities, at one version of everything but its conditions."""
+    """A job's recordings as quantities, under the conditions of the job as it is now."""
 
     job: Job
     lanes: Lanes
 
-    def of_visit(self, visit: str) -> tuple[Sensed, ...]:
+    def of_visit(self, visit: str | None) -> tuple[Sensed, ...]:
         """The recordings of one visit, in the order of the job."""
         return tuple(sensed for sensed in self.lanes.sensed if sensed.visit == visit)
 
     def sensed(self, entry: RecordingEntry) -> Sensed:
-        """One recording.  Raises KeyError where it was not read."""
+        """One recording.  Raises InputError where its entry is not complete yet."""
         for sensed in self.lanes.sensed:
             if (sensed.visit, sensed.name) == (entry.visit, entry.name):
                 return sensed
-        raise KeyError(entry.name)
+        place, found = f'recording "{entry.name}"', "what it says of its columns is not complete"
+        raise InputError(Problem("job.toml", place, found, "complete it on the job's page"))
+
+    def under(self, job: Job) -> Read:
+        """The same recordings under the conditions of this job."""
+        spans = {(e.visit, e.name): spans_of(e) for e in job.recordings}
+        sensed = tuple(
+            replace(s, spans=spans.get((s.visit, s.name), ())) for s in self.lanes.sensed
+        )
+        return Read(job, replace(self.lanes, sensed=sensed))
 
 
-@dataclass
-class Reader:
-    """Reads the recordings of one job in the background, and keeps what it read.
-
-    `stage` says how far it is; `failed` why it could not.
-    """
-
-    memory: Memory = field(default_factory=Memory)
-    lock: threading.Lock = field(default_factory=threading.Lock)
-    key: str = ""
-    read: Read | None = None
-    stage: str = ""
-    failed: InputError | None = None
-    thread: threading.Thread | None = None
-
-    def now(self, kept: Kept) -> Read | None:
-        """What the recordings hold, or None while they are being read.
-
-        Raises InputError where they cannot be read.
-        """
-        key = _key(kept)
-        with self.lock:
-            if key != self.key and not (self.thread and self.thread.is_alive()):
-                self._start(kept, key)
-            if self.failed is not None and key == self.key:
-                raise self.failed
-            if self.read is None or key != self.key or (self.thread and self.thread.is_alive()):
-                return None
-            return _with_conditions(self.read, kept.model)
-
-    def wait(self, kept: Kept, seconds: float = 600.0) -> Read:
-        """The same, waited for.  Raises InputError as `now` does, TimeoutError after `seconds`."""
-        while (found := self.now(kept)) is None:
-            thread = self.thread
-            if thread is not None:
-                thread.join(seconds)
-                if thread.is_alive():
-                    raise TimeoutError("reading the recordings takes too long")
-        return found
-
-    def _start(self, kept: Kept, key: str) -> None:
-        self.key, self.read, self.failed, self.stage = key, None, None, ""
-        work: Callable[[], None] = lambda: self._work(kept.model, kept.folder)  # noqa: E731
-        self.thread = threading.Thread(target=work, daemon=True, name="reading recordings")
-        self.thread.start()
-
-    def _work(self, job: Job, folder: Path) -> None:
-        try:
-            self.read = read_job(job, folder, self.memory, self._tell)
-        except InputError as error:
-            self.failed = error
-        except KeyError as missing:
-            from gaugewright.errors import Problem
-
-            self.failed = InputError(
-                Problem("job.toml", "", f"{missing} is not stated", "complete the mapping")
-            )
-
-    def _tell(self, stage: str) -> None:
-        self.stage = stage
-
-
-def read_job(job: Job, folder: Path, memory: Memory, tell: Callable[[str], None]) -> Read:
+def read_job(
+    job: Job,
+    folder: Path,
+    memory: Memory,
+    tell: Callable[[str], None],
+    maker: Maker | None = None,
+) -> Read:
     """Import, sensing and rotation of all recordings of a job that have signals."""
     whole = tuple(entry for entry in job.recordings if entry.signals)
     job = job.model_copy(update={"recordings": whole})
-    lanes, _ = aligned(lanes_of(job, folder, memory, tell), job)
+    lanes, _ = aligned(lanes_of(job, folder, memory, tell, maker), job)
     return Read(job, lanes)
-
-
-def _key(kept: Kept) -> str:
-    """What reading depends on: everything but conditions, limits and words."""
-    job = kept.model
-    entries = [entry.model_copy(update={"conditions": ()}) for entry in job.recordings]
-    text = repr((job.vehicle, job.sensors, entries, str(kept.folder)))
-    return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _with_conditions(read: Read, job: Job) -> Read:
-    """The same recordings under the conditions of the job as it is now."""
-    spans = {(e.visit, e.name): spans_of(e) for e in job.recordings}
-    sensed = tuple(replace(s, spans=spans.get((s.visit, s.name), ())) for s in read.lanes.sensed)
-    return Read(job, replace(read.lanes, sensed=sensed))
 
 
 def spans_of(entry: RecordingEntry) -> tuple[Span, ...]:
@@ -204,16 +135,11 @@ def extent(sensed: Sensed) -> tuple[float, float]:
     return float(min(e[0] for e in ends)), float(max(e[1] for e in ends))
 
 
-def covers(one: Sensed, main: Sensed, from_s: float, to_s: float) -> bool:
-    """Whether a recording was running during this stretch of `main`'s clock."""
-    begin, finish = (t + shift_s(one, main) for t in extent(one))
-    shared = min(finish, to_s) - max(begin, from_s)
-    return shared >= COVERED * (to_s - from_s)
-
-
 def _with_setout(one: Sensed, main: Sensed, setout: Setout) -> Sensed:
-    if not covers(one, main, setout.from_s, setout.to_s):
-        return one
     shift = shift_s(one, main)
+    begin, finish = (t + shift for t in extent(one))
+    shared = min(finish, setout.to_s) - max(begin, setout.from_s)
+    if shared < COVERED * (setout.to_s - setout.from_s):
+        return one
     span = Span(DRAFT, setout.did, setout.from_s - shift, setout.to_s - shift)
     return replace(one, spans=(*one.spans, span))

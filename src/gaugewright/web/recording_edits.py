@@ -94,7 +94,7 @@ def conditions_of(found: Opened) -> dict[str, Any]:
 
 def stretches_of(found: Opened) -> tuple[Marked, ...]:
     """The stretches of a recording's page."""
-    return marked(found.read, found.kept.model, found.read.sensed(found.entry))
+    return marked(found.kept, found.main, found.tracks)
 
 
 @router.post(f"{ROOT}/move")
@@ -110,10 +110,7 @@ def move(request: Request, job: str, place: str, stated: Moved) -> Response:
 def name(request: Request, job: str, place: str, stated: Named) -> Response:
     """Mark the stretch that was set out as a condition."""
     found = ready(bay_of(request), job, place)
-    main = found.read.sensed(found.entry)
-    changes = named(
-        found.read, found.kept.model, main, stated.from_, stated.to, stated.name, stated.did
-    )
+    changes = named(found.main, found.tracks, stated.from_, stated.to, stated.name, stated.did)
     return _save(request, found, changes, stated.version, "recording.named", stated.name)
 
 
@@ -154,7 +151,7 @@ def _save(
 ) -> Response:
     bay = bay_of(request)
     said = words_of_bay(bay)(key, name=name)
-    job, place = found.kept.id, str(found.number)
+    job, place = found.kept.id, str(found.main.number)
     try:
         if changes:
             bay.store.edit(job, changes, version, device_of(request), said)

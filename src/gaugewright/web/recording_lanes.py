@@ -6,17 +6,14 @@ from dataclasses import asdict, dataclass
 
 import numpy as np
 
-from gaugewright.analysis.lanes import Lanes
 from gaugewright.analysis.questions import barometer_of
-from gaugewright.evidence.cycles import Sensed
-from gaugewright.job.model import RecordingEntry
+from gaugewright.job.model import Job
 from gaugewright.quantities.catalogue import PRESSURES, PULSES, QUANTITIES
 from gaugewright.report import display
 from gaugewright.report.preferences import Preferences
-from gaugewright.sensing.conversion import unit_scale
-from gaugewright.sensing.types import Signal
-from gaugewright.web.lanes import Drawn, drawn
-from gaugewright.web.recording_case import Read, extent, shift_s
+from gaugewright.store.lane import StoredLane
+from gaugewright.web.lanes import Drawn
+from gaugewright.web.recording_tracks import Track
 from gaugewright.web.wording import Words
 
 INKS = {
@@ -38,6 +35,8 @@ DASHES = {"temperature": "dashed", "air": "long-dash", "trim": "dotted"}
 SHORTEST_SAMPLES = 12
 """The shortest window that can be looked at, in samples of the quickest lane."""
 USUAL_CYCLE_S = 0.15
+RAN_WITH = 0.2
+"""A recording that shares this much of the page's time is shown on it."""
 MOST_CYCLES = 600
 
 
@@ -69,9 +68,8 @@ class LaneInfo:
 
 @dataclass(frozen=True)
 class Shown:
-    """The lanes of a page with the clock they share."""
+    """The lanes of a page with the clock they share, and cycles spread over it (start, length)."""
 
-    main: Sensed
     infos: tuple[LaneInfo, ...]
     lanes: tuple[Drawn, ...]
     start_s: float
@@ -90,31 +88,32 @@ class Shown:
 class _Frame:
     """What every lane of a page is made with."""
 
-    main: Sensed
+    main: Track
     barometer_pa: float | None
     preferences: Preferences
     words: Words
 
 
-def shown_lanes(read: Read, entry: RecordingEntry, preferences: Preferences, words: Words) -> Shown:
+def shown_lanes(
+    job: Job, main: Track, tracks: tuple[Track, ...], preferences: Preferences, words: Words
+) -> Shown:
     """The lanes of one recording and of those of its visit that ran at the same time."""
-    main = read.sensed(entry)
-    start, end = extent(main)
-    frame = _Frame(main, barometer_of(read.job)[0], preferences, words)
+    start, end = main.begin_s, main.end_s
+    frame = _Frame(main, barometer_of(job)[0], preferences, words)
     found: list[tuple[LaneInfo, Drawn]] = []
-    for one in read.of_visit(main.visit):
-        begin, finish = (t + shift_s(one, main) for t in extent(one))
-        if one is main or min(finish, end) - max(begin, start) > 0.2 * (end - start):
-            found += _of_recording(read, one, frame)
+    for track in tracks:
+        if track is main or track.shared(main, start, end) > RAN_WITH * (end - start):
+            found += _of_track(track, frame)
     found.sort(key=lambda pair: _rank(pair[0].quantity))
+    cycles = _cycles(tracks, main)
+    lengths = [length for _, length in cycles]
     return Shown(
-        main=main,
         infos=tuple(info for info, _ in found),
         lanes=tuple(lane for _, lane in found),
         start_s=start,
         end_s=end,
-        cycle_s=_cycle(read.of_visit(main.visit)),
-        cycles=_some_cycles(read.of_visit(main.visit), main),
+        cycle_s=float(np.median(lengths)) if lengths else USUAL_CYCLE_S,
+        cycles=cycles,
     )
 
 
@@ -124,82 +123,65 @@ def _rank(quantity: str) -> tuple[int, int]:
     return (2 if quantity in PULSES else group), list(QUANTITIES).index(quantity)
 
 
-def _cycle(recordings: tuple[Sensed, ...]) -> float:
-    for one in recordings:
-        if one.rotation is not None and one.rotation.good.any():
-            return float(np.median(np.diff(one.rotation.edges_s)[one.rotation.good]))
-    return USUAL_CYCLE_S
-
-
-def _some_cycles(recordings: tuple[Sensed, ...], main: Sensed) -> tuple[tuple[float, float], ...]:
+def _cycles(tracks: tuple[Track, ...], main: Track) -> tuple[tuple[float, float], ...]:
     """Start and length of cycles spread over the recording, enough to find one near an instant."""
-    for one in recordings:
-        if one.rotation is not None and one.rotation.good.any():
-            good = np.flatnonzero(one.rotation.good)
-            some = good[:: max(len(good) // MOST_CYCLES, 1)]
-            edges = one.rotation.edges_s + shift_s(one, main)
-            lengths = np.diff(edges)
-            return tuple((round(float(edges[k]), 5), round(float(lengths[k]), 5)) for k in some)
+    for track in tracks:
+        lane = track.speed
+        if lane is None or lane.count < 2:
+            continue
+        time = lane.clock.at(0, lane.count) + track.shift_to(main)
+        length = np.diff(time)
+        some = range(0, lane.count - 1, max((lane.count - 1) // MOST_CYCLES, 1))
+        return tuple(
+            (round(float(time[k] - 0.5 * length[k]), 5), round(float(length[k]), 5)) for k in some
+        )
     return ()
 
 
-def _of_recording(read: Read, one: Sensed, frame: _Frame) -> list[tuple[LaneInfo, Drawn]]:
-    made = [_signal_lane(signal, one, frame) for signal in one.signals if len(signal.time_s)]
-    rotation = one.rotation
-    if rotation is not None and rotation.source != "engine-speed" and len(rotation.edges_s) > 2:
-        middle = 0.5 * (rotation.edges_s[1:] + rotation.edges_s[:-1])
-        lane = drawn(middle, rotation.speed_rpm, 1.0, 0.0, shift_s(one, frame.main))
-        cycle = float(np.median(np.diff(rotation.edges_s)))
-        made.append((_info(rotation.label, "engine-speed", None, lane, cycle, frame), lane))
-    return made + _pulse_lanes(read, one, frame)
-
-
-def _signal_lane(signal: Signal, one: Sensed, frame: _Frame) -> tuple[LaneInfo, Drawn]:
-    kind = QUANTITIES[signal.quantity]
-    reference, lift = signal.reference, 0.0
-    if signal.quantity == "crankcase-pressure" and reference == "vacuum" and frame.barometer_pa:
-        reference, lift = "atmosphere", frame.barometer_pa
-    how = display.shown(signal.quantity, kind.findings_unit, frame.preferences, reference=reference)
-    factor = kind.findings_factor / how.per_unit
-    shift = shift_s(one, frame.main)
-    lane = drawn(signal.time_s, signal.values, factor, -factor * lift, shift)
-    info = _info(signal.label, signal.quantity, reference, lane, signal.interval_s, frame)
-    return info, lane
-
-
-def _pulse_lanes(read: Read, one: Sensed, frame: _Frame) -> list[tuple[LaneInfo, Drawn]]:
-    entry = next(e for e in read.job.recordings if (e.visit, e.name) == (one.visit, one.name))
-    recorded = _recorded(read.lanes, one)
+def _of_track(track: Track, frame: _Frame) -> list[tuple[LaneInfo, Drawn]]:
+    """The lanes of one recording: its signals, and the speed that its pulses tell."""
+    entry = track.entry
+    by_label = {lane.label: lane for lane in track.stored.lanes}
     made = []
     for signal in entry.signals:
-        column = recorded.columns.get(signal.column) if recorded else None
-        if signal.quantity not in PULSES or column is None or not len(column.time_s):
-            continue
-        factor, offset = unit_scale(recorded, signal, column) if recorded else (1.0, 0.0)
-        lane = drawn(column.time_s, column.values, factor, offset, shift_s(one, frame.main))
-        label = f"{one.name}/{signal.column}"
-        info = _info(label, signal.quantity, None, lane, column.interval_s, frame, signal.cylinder)
-        made.append((info, lane))
+        lane = by_label.get(f"{entry.name}/{signal.column}")
+        if lane is not None and lane.count:
+            made.append(_lane(signal.quantity, lane, track, frame, signal.cylinder))
+    tells = any(signal.quantity == "engine-speed" for signal in entry.signals)
+    if track.speed is not None and track.speed.count and not tells:
+        made.append(_lane("engine-speed", track.speed, track, frame, None))
     return made
 
 
-def _recorded(lanes: Lanes, one: Sensed):  # type: ignore[no-untyped-def]
-    pairs = ((r.visit, r.name, r) for r in lanes.recorded)
-    return next((r for visit, name, r in pairs if (visit, name) == (one.visit, one.name)), None)
+def _lane(
+    quantity: str, lane: StoredLane, track: Track, frame: _Frame, cylinder: int | None
+) -> tuple[LaneInfo, Drawn]:
+    kind = QUANTITIES[quantity]
+    shift = track.shift_to(frame.main)
+    if lane.unit != kind.house_unit:
+        drawn = Drawn(lane, shift_s=shift)
+        return _info(quantity, None, drawn, frame, cylinder, lane.unit), drawn
+    reference, lift = lane.reference, 0.0
+    if quantity == "crankcase-pressure" and reference == "vacuum" and frame.barometer_pa:
+        reference, lift = "atmosphere", frame.barometer_pa
+    how = display.shown(quantity, kind.findings_unit, frame.preferences, reference=reference)
+    factor = kind.findings_factor / how.per_unit
+    drawn = Drawn(lane, factor, -factor * lift, shift)
+    return _info(quantity, reference, drawn, frame, cylinder), drawn
 
 
 def _info(
-    label: str,
     quantity: str,
     reference: str | None,
     lane: Drawn,
-    interval_s: float,
     frame: _Frame,
     cylinder: int | None = None,
+    unit: str | None = None,
 ) -> LaneInfo:
     kind, words = QUANTITIES[quantity], frame.words
     how = display.shown(quantity, kind.findings_unit, frame.preferences, reference=reference)
     ink = INKS.get(quantity, "ink")
+    label = lane.lane.label
     low, high = lane.range
     kind_word = f"recording.kind.{quantity}"
     against = words(kind_word) if words.has(kind_word) else ""
@@ -214,15 +196,13 @@ def _info(
         reference=reference,
         name=words.of("recording.quantity", quantity),
         against=against,
-        unit=words.of("recording.unit", how.unit)
-        if words.has(f"recording.unit.{how.unit}")
-        else how.unit,
+        unit=unit or _unit(words, how.unit),
         ink=ink,
         dash=DASHES.get(ink, ""),
         signed=how.signed,
         decimals=how.most_decimals,
         pulses=kind.pulses,
-        interval=interval_s,
+        interval=lane.interval_s,
         low=low,
         high=high,
         weight=_weight(quantity),
@@ -234,3 +214,8 @@ def _weight(quantity: str) -> int:
     if quantity == "oil-pressure":
         return 4
     return 3 if quantity in PRESSURES else 1 if quantity in PULSES else 2
+
+
+def _unit(words: Words, unit: str) -> str:
+    key = f"recording.unit.{unit}"
+    return words(key) if words.has(key) else unit

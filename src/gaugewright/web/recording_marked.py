@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from gaugewright.errors import InputError, Problem
-from gaugewright.evidence.cycles import Sensed
-from gaugewright.job.model import Job, RecordingEntry
+from gaugewright.job.model import Condition
 from gaugewright.store.changes import Change, at
-from gaugewright.web.recording_case import Read, covers, shift_s
+from gaugewright.store.lines import Kept
+from gaugewright.web.recording_tracks import Track, numbered
 
 SHORTEST_S = 0.05
 DRAFT_KEY = "draft"
@@ -64,26 +64,37 @@ class Marked:
         }
 
 
-def marked(read: Read, job: Job, main: Sensed) -> tuple[Marked, ...]:
+def marked(kept: Kept, main: Track, tracks: Sequence[Track]) -> tuple[Marked, ...]:
     """All stretches of a page in the order of time: the recording's own and its companions'."""
     found: list[Marked] = []
-    for number, entry in _by_main(job, main):
-        sensed = read.sensed(entry)
-        shift = shift_s(sensed, main)
-        for index, condition in enumerate(entry.conditions):
-            place = Place(number, index, shift)
+    for track in _main_first(main, tracks):
+        shift = track.shift_to(main)
+        for index, condition in _conditions(kept, track):
+            place = Place(track.number, index, shift)
             ends = condition.from_.si + shift, condition.to.si + shift
-            _add(found, Marked(condition.name, condition.did, *ends, (place,)), main, sensed)
+            _add(found, Marked(condition.name, condition.did, *ends, (place,)), main, track)
     return tuple(sorted(found, key=lambda m: m.from_s))
 
 
-def _by_main(job: Job, main: Sensed) -> Iterator[tuple[int, RecordingEntry]]:
-    """The visit's recordings with their numbers, the page's own first."""
-    mine = [(k, e) for k, e in enumerate(job.recordings) if e.visit == main.visit and e.signals]
-    return iter(sorted(mine, key=lambda pair: pair[1].name != main.name))
+def _conditions(kept: Kept, track: Track) -> Iterator[tuple[int, Condition]]:
+    """A recording's conditions as the job states them now, with their numbers."""
+    rows = at(kept.tables, ("recording", track.number, "condition")) or []
+    entry = next((e for k, e in numbered(kept) if k == track.number), track.entry)
+    known = list(entry.conditions)
+    for index, row in enumerate(rows):
+        stated = row.get("name"), row.get("from"), row.get("to")
+        for condition in known:
+            if (condition.name, condition.from_.text, condition.to.text) == stated:
+                known.remove(condition)
+                yield index, condition
+                break
 
 
-def _add(found: list[Marked], new: Marked, main: Sensed, sensed: Sensed) -> None:
+def _main_first(main: Track, tracks: Sequence[Track]) -> list[Track]:
+    return sorted(tracks, key=lambda track: track.number != main.number)
+
+
+def _add(found: list[Marked], new: Marked, main: Track, track: Track) -> None:
     """The stretch joins the one of its name that it runs with, else it stands for itself."""
     for k, other in enumerate(found):
         shared = min(other.to_s, new.to_s) - max(other.from_s, new.from_s)
@@ -91,7 +102,7 @@ def _add(found: list[Marked], new: Marked, main: Sensed, sensed: Sensed) -> None
             places = (*other.places, *new.places)
             found[k] = Marked(other.name, other.did, other.from_s, other.to_s, places)
             return
-    if sensed.name == main.name or covers(main, main, new.from_s, new.to_s):
+    if track.number == main.number or main.covers(main, new.from_s, new.to_s):
         found.append(new)
 
 
@@ -148,23 +159,22 @@ def taken_out(stretch: Marked, old: Sequence[Mapping[str, Any]]) -> list[Change]
 
 
 def named(
-    read: Read, job: Job, main: Sensed, from_s: float, to_s: float, name: str, did: Sequence[str]
+    main: Track, tracks: Sequence[Track], from_s: float, to_s: float, name: str, did: Sequence[str]
 ) -> list[Change]:
     """The changes that mark a new stretch in every recording that ran during it."""
     _refuse_short(from_s, to_s)
     changes = []
-    for number, entry in _by_main(job, main):
-        sensed = read.sensed(entry)
-        if not covers(sensed, main, from_s, to_s):
+    for track in _main_first(main, tracks):
+        if not track.covers(main, from_s, to_s):
             continue
-        shift = shift_s(sensed, main)
+        shift = track.shift_to(main)
         row = {
             "name": name,
             "from": seconds_text(from_s - shift),
             "to": seconds_text(to_s - shift),
             "did": list(did),
         }
-        changes.append(Change(f"recording.{number}.condition.-", None, row))
+        changes.append(Change(f"recording.{track.number}.condition.-", None, row))
     return changes
 
 

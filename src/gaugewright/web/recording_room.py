@@ -1,62 +1,124 @@
-"""What the recording pages of one running app keep: read recordings and the lanes made of them."""
+"""What the recording pages of one running app keep: lanes and read recordings, job by job."""
 
 from __future__ import annotations
 
+import hashlib
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any, TypeVar
 
 from gaugewright.errors import InputError, Problem
-from gaugewright.job.model import Job, RecordingEntry
-from gaugewright.report.preferences import Preferences
+from gaugewright.job.model import RecordingEntry
 from gaugewright.store.lines import Kept
 from gaugewright.web.bay import Bay
-from gaugewright.web.recording_case import Read, Reader
+from gaugewright.web.recording_background import Background, Tell
+from gaugewright.web.recording_case import Read, read_job
 from gaugewright.web.recording_lanes import Shown, shown_lanes
+from gaugewright.web.recording_tracks import Track, entry_of, visit_entries
 from gaugewright.web.recording_words import words_for
 from gaugewright.web.wording import Words
 
-MOST_JOBS = 6
-"""Jobs whose recordings are kept in memory; the one not asked for longest goes first."""
+MOST_JOBS = 8
+"""Works kept in memory; the one not asked for longest goes first."""
+Work = TypeVar("Work")
 
 
 @dataclass
 class Room:
-    """Readers by job, and the lanes that were made from what they read."""
+    """What was read, by job, and the lanes, by job and visit."""
 
-    readers: dict[str, Reader] = field(default_factory=dict)
-    shown: dict[tuple[str, ...], Shown] = field(default_factory=dict)
+    store: Any
+    reads: dict[str, Background[Read]] = field(default_factory=dict)
+    tracks: dict[tuple[str, str], Background[tuple[Track, ...]]] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def reader(self, job: str) -> Reader:
-        """The reader of a job, the latest asked for kept longest."""
-        with self.lock:
-            found = self.readers.pop(job, None) or Reader()
-            self.readers[job] = found
-            while len(self.readers) > MOST_JOBS:
-                gone = next(iter(self.readers))
-                del self.readers[gone]
-                self.shown = {k: v for k, v in self.shown.items() if k[0] != gone}
-            return found
+    def read(self, kept: Kept, wait: bool = False) -> Read | None:
+        """The job's recordings as quantities, or None while they are being read.
 
-    def lanes(
-        self, job: str, read: Read, entry: RecordingEntry, preferences: Preferences, words: Words
-    ) -> Shown:
-        """The lanes of a recording's page, made once for each way they are shown."""
-        reader = self.reader(job)
-        units = preferences.pressure_unit, preferences.vacuum_unit, words.language
-        key = (job, reader.key, entry.visit or "", entry.name, *units)
-        found = self.shown.get(key)
-        if found is None:
-            found = shown_lanes(read, entry, preferences, words)
-            with self.lock:
-                self.shown = {k: v for k, v in self.shown.items() if k[0] != job or k[1] == key[1]}
-                self.shown[key] = found
-        return found
+        Raises InputError where they cannot be read.
+        """
+        job = kept.sound or kept.model
+        work = self._read_of(kept.id)
+        make = self._reading(kept)
+        found = work.wait(_key(kept), make) if wait else work.now(_key(kept), make)
+        return None if found is None else found.under(job)
+
+    def lanes(self, kept: Kept, visit: str | None, wait: bool = False) -> tuple[Track, ...] | None:
+        """The lanes of a visit, or None while they are being imported.
+
+        Raises InputError where a file cannot be read.
+        """
+        with self.lock:
+            work = _latest(self.tracks, (kept.id, visit or ""), Background[tuple[Track, ...]])
+        make = self._laning(kept, visit)
+        return work.wait(_key(kept), make) if wait else work.now(_key(kept), make)
+
+    def stage(self, kept: Kept, visit: str | None = None) -> str:
+        """How far the work is, in a few words."""
+        tracks = self.tracks.get((kept.id, visit or ""))
+        reading = self.reads.get(kept.id)
+        stages = [
+            work.stage for work in (tracks, reading) if work is not None and work.made is None
+        ]
+        return next((stage for stage in stages if stage), "")
+
+    def _read_of(self, job: str) -> Background[Read]:
+        with self.lock:
+            return _latest(self.reads, job, Background[Read])
+
+    def _reading(self, kept: Kept) -> Callable[[Tell], Read]:
+        def work(tell: Tell) -> Read:
+            bench = self.store.bench(kept.id)
+            with bench.lock:
+                return read_job(
+                    kept.sound or kept.model,
+                    kept.folder,
+                    bench.stages,
+                    tell,
+                    lambda entry: bench.recordings.numbers(entry, tell),
+                )
+
+        return work
+
+    def _laning(self, kept: Kept, visit: str | None) -> Callable[[Tell], tuple[Track, ...]]:
+        def work(tell: Tell) -> tuple[Track, ...]:
+            entries = visit_entries(kept, visit)
+            read = self.read(kept, wait=True) if any(e.aligned_with for _, e in entries) else None
+            return tuple(self._track(kept, number, entry, read, tell) for number, entry in entries)
+
+        return work
+
+    def _track(
+        self, kept: Kept, number: int, entry: RecordingEntry, read: Read | None, tell: Tell
+    ) -> Track:
+        offset = entry.clock_offset.si if entry.clock_offset else 0.0
+        if read is not None:
+            offset = read.sensed(entry).offset_s
+        stored = self.store.lanes(kept.id, number, tell)
+        return Track(number, entry, stored, self.store.speed(kept.id, number, tell), offset)
+
+
+def _latest(kept: dict[Any, Work], key: Any, make: Callable[[], Work]) -> Work:
+    """The work of this key, the latest asked for kept longest."""
+    found = kept.pop(key, None) or make()
+    kept[key] = found
+    while len(kept) > MOST_JOBS:
+        del kept[next(iter(kept))]
+    return found
+
+
+def _key(kept: Kept) -> str:
+    """What reading depends on: everything but conditions, limits and words."""
+    job = kept.sound or kept.model
+    entries = [entry.model_copy(update={"conditions": ()}) for entry in job.recordings]
+    text = repr((job.vehicle, job.sensors, entries, str(kept.folder)))
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def room_of(bay: Bay) -> Room:
     """The room of this app."""
-    room: Room = bay.rooms.setdefault("recording", Room())
+    room: Room = bay.rooms.setdefault("recording", Room(bay.store))
     return room
 
 
@@ -65,47 +127,34 @@ def words_of_bay(bay: Bay) -> Words:
     return words_for(bay.words.language)
 
 
-def entry_of(job: Job, place: str) -> tuple[int, RecordingEntry]:
-    """A recording by its number in the document, or by its name.
-
-    Raises InputError where there is none.
-    """
-    if place.isdecimal() and int(place) < len(job.recordings):
-        return int(place), job.recordings[int(place)]
-    for number, entry in enumerate(job.recordings):
-        if entry.name == place:
-            return number, entry
-    have = ", ".join(entry.name for entry in job.recordings) or "none"
-    raise InputError(
-        Problem("job", f"recording {place}", "there is no such recording", f"there are: {have}")
-    )
-
-
 @dataclass(frozen=True)
 class Opened:
-    """A recording of a job, read and ready to be shown."""
+    """A recording of a job whose lanes can be drawn."""
 
     kept: Kept
-    number: int
-    entry: RecordingEntry
-    read: Read
+    main: Track
+    tracks: tuple[Track, ...]
     shown: Shown
+
+    @property
+    def entry(self) -> RecordingEntry:
+        """The recording's entry in the document."""
+        return self.main.entry
 
 
 def opened(bay: Bay, job: str, place: str, wait: bool = False) -> Opened | None:
-    """A recording ready to be shown, or None while its job is being read.
+    """A recording ready to be drawn, or None while its visit's files are being imported.
 
     Raises InputError where there is no such recording, or it cannot be read.
     """
     kept = bay.store.job(job)
-    number, entry = entry_of(kept.model, place)
-    room = room_of(bay)
-    reader = room.reader(job)
-    read = reader.wait(kept) if wait else reader.now(kept)
-    if read is None:
-        return None
-    if not any((s.visit, s.name) == (entry.visit, entry.name) for s in read.lanes.sensed):
+    number, entry = entry_of(kept, place)
+    if not entry.signals:
         found = f'it is not said yet what the columns of "{entry.name}" measure'
         raise InputError(Problem("job.toml", "recording", found, "map its columns first"))
-    shown = room.lanes(job, read, entry, bay.preferences(), words_of_bay(bay))
-    return Opened(kept, number, entry, read, shown)
+    tracks = room_of(bay).lanes(kept, entry.visit, wait)
+    if tracks is None:
+        return None
+    main = next(track for track in tracks if track.number == number)
+    shown = shown_lanes(kept.model, main, tracks, bay.preferences(), words_of_bay(bay))
+    return Opened(kept, main, tracks, shown)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gaugewright.evidence.case import Case
+from gaugewright.evidence.cycles import Sensed
 from gaugewright.evidence.results import Findings
 from gaugewright.report.preferences import Preferences
-from gaugewright.web.recording_case import DRAFT, Setout, shift_s, weighed
+from gaugewright.web.recording_case import DRAFT, Read, Setout, shift_s, weighed
 from gaugewright.web.recording_marked import Marked, marked
 from gaugewright.web.recording_panel import Block, Teller, block, lane_marks
 from gaugewright.web.recording_room import Opened
@@ -34,16 +35,18 @@ class _Settled:
     left_out: dict[str, list[tuple[float, float]]]
 
 
-def told(open_: Opened, setout: Setout | None, preferences: Preferences, words: Words) -> Told:
+def told(
+    open_: Opened, read: Read, setout: Setout | None, preferences: Preferences, words: Words
+) -> Told:
     """The readings of a recording's visit, with a stretch that is being set out."""
-    main = open_.read.sensed(open_.entry)
-    findings, case = weighed(open_.read, main, setout)
-    stretches = marked(open_.read, open_.kept.model, main)
+    main = read.sensed(open_.entry)
+    findings, case = weighed(read, main, setout)
+    stretches = marked(open_.kept, open_.main, open_.tracks)
     if setout is not None:
         draft = Marked(DRAFT, setout.did, setout.from_s, setout.to_s, ())
         stretches = (*stretches, draft)
     teller = Teller(findings, main.visit, stretches, preferences, words)
-    settled = _settled(case, stretches, open_)
+    settled = _settled(case, stretches, main)
     names = dict.fromkeys(s.name for s in stretches if s.name != DRAFT)
     blocks = tuple(block(teller, name, _seconds(settled, stretches, name)) for name in names)
     drafted = block(teller, DRAFT, _seconds(settled, stretches, DRAFT)) if setout else None
@@ -57,9 +60,8 @@ def told(open_: Opened, setout: Setout | None, preferences: Preferences, words: 
     )
 
 
-def _settled(case: Case, stretches: tuple[Marked, ...], open_: Opened) -> _Settled:
+def _settled(case: Case, stretches: tuple[Marked, ...], main: Sensed) -> _Settled:
     """By stretch: the page's own recording tells, another one where it has no such condition."""
-    main = open_.read.sensed(open_.entry)
     kept: dict[str, list[float]] = {}
     left: dict[str, list[tuple[float, float]]] = {}
     ordered = sorted(case.gathered.stretches, key=lambda k: k.recording.name != main.name)

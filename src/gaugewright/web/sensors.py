@@ -149,7 +149,7 @@ def _read(bay: Bay, kept: Kept) -> Read | None:
     if not _has_files(kept):
         return None
     try:
-        return room_of(bay).reader(kept.id).now(kept)
+        return room_of(bay).read(kept)
     except InputError:
         return None
 

@@ -22,12 +22,12 @@ def line_picture(card: Card, how: Shown, ink: str, along: str, up: str) -> Marku
     calibration = card.calibration
     assert calibration is not None
     values = how_of(how, card.values)
-    x = _scale(card.outputs, LEFT, WIDTH - RIGHT, 0.1)
+    ends = np.array([card.places[0], card.places[-1]])
+    outputs = (ends - calibration.offset) / calibration.slope
+    x = _scale(np.append(card.outputs, outputs), LEFT, WIDTH - RIGHT, 0.02)
     y = _scale(np.append(values, how_of(how, card.places)), LINE_HEIGHT - FOOT, TOP, 0.04)
-    ends = [card.places[0], card.places[-1]]
     line = [
-        (x.at(float((p - calibration.offset) / calibration.slope)), y.at(how.of(float(p) / PASCAL)))
-        for p in ends
+        (x.at(float(o)), y.at(float(p))) for o, p in zip(outputs, how_of(how, ends), strict=True)
     ]
     parts = [
         svg.path(svg.points(line), stroke=svg.colour(ink), stroke_width="2"),
@@ -35,8 +35,8 @@ def line_picture(card: Card, how: Shown, ink: str, along: str, up: str) -> Marku
             _cross(x.at(float(o)), y.at(float(v)))
             for o, v in zip(card.outputs, values, strict=True)
         ),
-        _standing(y, how.signed),
-        _lying(x, LINE_HEIGHT - FOOT, False),
+        standing(y, LEFT, how.signed),
+        lying(x, LINE_HEIGHT - FOOT, False),
         svg.text(WIDTH - RIGHT, LINE_HEIGHT - 4, along, SIZE, "soft", "end"),
         svg.text(LEFT + 12, TOP + 2, up, SIZE, ink, semibold=True),
     ]
@@ -60,8 +60,8 @@ def off_picture(card: Card, how: Shown, ink: str, words: str) -> Markup:
     ]
     crosses = [_cross(x.at(float(v)), y.at(float(o))) for v, o in zip(values, off, strict=True)]
     axes = [
-        _standing(y, True),
-        _lying(x, OFF_HEIGHT - FOOT + 20, how.signed),
+        standing(y, LEFT, True),
+        lying(x, OFF_HEIGHT - FOOT + 20, how.signed),
     ]
     return strict(svg.drawing(WIDTH, OFF_HEIGHT, [fan, zero, *stalks, *crosses, *axes]), words)
 
@@ -86,19 +86,19 @@ def _cross(x: float, y: float) -> str:
     )
 
 
-def _standing(scale: ruler.Scale, signed: bool) -> str:
+def standing(scale: ruler.Scale, left: float, signed: bool) -> str:
     """The rule at the left: baseline, ticks outwards, figures at the long ones."""
     long, brief = ruler.ticks(scale, 38.0)
-    parts = [svg.line(LEFT, scale.places[0], LEFT, scale.places[-1], "ink", 1.5)]
-    parts += [svg.line(LEFT - 5, scale.at(v), LEFT, scale.at(v), "ink", 1.0) for v in brief]
+    parts = [svg.line(left, scale.places[0], left, scale.places[-1], "ink", 1.5)]
+    parts += [svg.line(left - 5, scale.at(v), left, scale.at(v), "ink", 1.0) for v in brief]
     for value, said in zip(long, ruler.figures(long, signed), strict=True):
         y = scale.at(value)
-        parts.append(svg.line(LEFT - 9, y, LEFT, y, "ink", 1.0))
-        parts.append(svg.text(LEFT - 13, y + 5, said, SIZE, "soft", "end"))
+        parts.append(svg.line(left - 9, y, left, y, "ink", 1.0))
+        parts.append(svg.text(left - 13, y + 5, said, SIZE, "soft", "end"))
     return "".join(parts)
 
 
-def _lying(scale: ruler.Scale, y: float, signed: bool) -> str:
+def lying(scale: ruler.Scale, y: float, signed: bool) -> str:
     """The rule along the foot."""
     long, brief = ruler.ticks(scale, 56.0)
     parts = [svg.line(scale.places[0], y, scale.places[-1], y, "ink", 1.5)]

@@ -81,7 +81,8 @@ class _Voice:
     def spread(self, half: float) -> str:
         """A ± with its unit."""
         wide = half / PASCAL / self.how.per_unit
-        return f"\u00b1 {display.digits(wide, display.decimals(wide, 4))}"
+        places = display.decimals(wide, self.how.most_decimals + 1)
+        return f"\u00b1 {display.digits(wide, places)}"
 
 
 def shown_as(card: Card, preferences: Preferences) -> Shown:
