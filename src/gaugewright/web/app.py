@@ -16,7 +16,7 @@ from starlette.staticfiles import StaticFiles
 from gaugewright import __version__
 from gaugewright.web import answers
 from gaugewright.web.bay import Bay
-from gaugewright.web.doors import Devices, Doors, InMemory
+from gaugewright.web.doors import Devices, Doors
 from gaugewright.web.guard import Guard
 from gaugewright.web.settings import Settings
 
@@ -28,10 +28,10 @@ ROUTERS = (
     "events",
     "found",
     "papers",
-
+    "mapping",
     "own_settings",
     "pairing",
-
+    "practice",
     "interface",
 )
 """Modules of this room, each with its `router`."""
@@ -61,9 +61,9 @@ def make_app(
 
     Parameters: `settings_path` is the user's settings.toml (None: the usual, and changes are not
     kept); `shared` lets other devices of the shop in with the pairing code; `devices` keeps those
-    that were let in (None: until the app ends).
+    that were let in (None: the store does).
     """
-    doors = Doors(shared=shared, devices=devices or InMemory())
+    doors = Doors(shared=shared, devices=devices or store.devices)
     app = FastAPI(
         title="gaugewright",
         version=__version__,

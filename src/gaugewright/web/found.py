@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     from gaugewright.analysis.outcome import Outcome
 
 router = APIRouter()
-MOST_KEPT = 12
-"""Outcomes kept in memory; the store keeps its own on disk."""
 
 
 class Found(BaseModel):
@@ -27,9 +25,9 @@ class Found(BaseModel):
     version: int
     whole: bool
     meaning: str
-    recordings: str
-    instruments: str
-    says: str
+    recordings: str = ""
+    instruments: str = ""
+    says: str = ""
 
 
 @router.get("/api/jobs/{job}/found")
@@ -40,20 +38,11 @@ def found(request: Request, job: str, whole: bool = True) -> Found:
 
     bay = bay_of(request)
     kept = bay.store.job(job)
-    if not kept.ready:
-        said = fragment(request, "job/not-yet.html", problems=sentences(kept.problems))
-        return Found(
-            version=kept.version, whole=True, meaning=str(said), recordings="", instruments="",
-            says="",
-        )  # fmt: skip
     try:
-        outcome = outcome_of(bay, job, kept.version, whole)
+        outcome = outcome_of(bay, job, whole)
     except GaugewrightError as error:
         said = fragment(request, "job/not-yet.html", problems=sentences(error.problems))
-        return Found(
-            version=kept.version, whole=True, meaning=str(said), recordings="", instruments="",
-            says="",
-        )  # fmt: skip
+        return Found(version=kept.version, whole=True, meaning=str(said))
     made = shown(outcome, bay.preferences())
     fill: dict[str, Any] = {"found": made, "whole": whole, "kept": kept}
     return Found(
@@ -66,43 +55,25 @@ def found(request: Request, job: str, whole: bool = True) -> Found:
     )
 
 
-def outcome_of(bay: Bay, job: str, version: int, whole: bool = True) -> Outcome:
-    """The outcome of a job at this version, worked out where it is not kept yet.
+def outcome_of(bay: Bay, job: str, whole: bool = True) -> Outcome:
+    """The outcome of a job at its version now; the store works it out where it is not kept yet.
 
     One analysis of a job runs at a time; others wait for it and take what it made.
     Raises InputError as the analysis does.
     """
-    kept: dict[tuple[str, int, bool], Outcome] = bay.rooms.setdefault("outcomes", {})
-    for full in (True, whole):
-        if (job, version, full) in kept:
-            return kept[job, version, full]
-    with _lock(bay, job):
-        if (job, version, whole) not in kept:
-            made = _work_out(bay, job, whole)
-            while len(kept) >= MOST_KEPT:
-                kept.pop(next(iter(kept)))
-            kept[job, version, whole] = made
-        return kept[job, version, whole]
-
-
-def _lock(bay: Bay, job: str) -> threading.Lock:
-    locks: dict[str, threading.Lock] = bay.rooms.setdefault("locks", {})
-    return locks.setdefault(job, threading.Lock())
-
-
-def _work_out(bay: Bay, job: str, whole: bool) -> Outcome:
     stages: dict[str, str] = bay.rooms.setdefault("stages", {})
 
     def tell(stage: str) -> None:
         stages[job] = stage
 
-    try:
-        if not hasattr(bay.store, "findings"):
-            from gaugewright.analysis.analyse import analyse
+    with _lock(bay, job):
+        try:
+            outcome: Outcome = bay.store.findings(job, causes=whole, progress=tell)
+            return outcome
+        finally:
+            stages.pop(job, None)
 
-            kept = bay.store.job(job)
-            return analyse(kept.model, kept.folder, tell, causes=whole)
-        outcome: Outcome = bay.store.findings(job, causes=whole, progress=tell)
-        return outcome
-    finally:
-        stages.pop(job, None)
+
+def _lock(bay: Bay, job: str) -> threading.Lock:
+    locks: dict[str, threading.Lock] = bay.rooms.setdefault("locks", {})
+    return locks.setdefault(job, threading.Lock())

@@ -18,7 +18,7 @@ from gaugewright.web.bay import bay_of
 from gaugewright.web.fields import CHOICES, field
 from gaugewright.web.parts.gaps import PARTS, gaps, measured, next_part, rows, visit_of, visits
 from gaugewright.web.parts.lines import line_of
-from gaugewright.web.templating import fragment
+from gaugewright.web.templating import fragment, lenient
 
 FOLDS = ("complaint", "limits", "instruments")
 """Parts that fold once they are done and something was measured: nothing more is typed there."""
@@ -54,7 +54,7 @@ def main_of(request: Request, kept: Kept) -> Markup:
         request,
         "job/main.html",
         kept=kept,
-        tables=Row({k: Row(v) if isinstance(v, dict) else v for k, v in tables.items()}),
+        tables=lenient(tables),
         parts={part.name: part for part in told},
         goes_on=next_part(kept.parts, found),
         f=partial(field, tables),
@@ -70,18 +70,11 @@ def main_of(request: Request, kept: Kept) -> Markup:
     )
 
 
-class Row(dict[str, Any]):
-    """A table of the document for a template: a key that is not there is None."""
-
-    def __missing__(self, key: str) -> None:
-        """Nothing stands there."""
+def _numbered(tables: Mapping[str, Any], name: str) -> list[tuple[int, Any]]:
+    return [(i, lenient(row)) for i, row in enumerate(rows(tables, name))]
 
 
-def _numbered(tables: Mapping[str, Any], name: str) -> list[tuple[int, Row]]:
-    return [(i, Row(row)) for i, row in enumerate(rows(tables, name))]
-
-
-def _of_visit(tables: Mapping[str, Any], name: str, visit: str) -> list[tuple[int, Row]]:
+def _of_visit(tables: Mapping[str, Any], name: str, visit: str) -> list[tuple[int, Any]]:
     return [(i, row) for i, row in _numbered(tables, name) if visit_of(tables, row) == visit]
 
 

@@ -10,7 +10,6 @@ from fastapi.responses import HTMLResponse, Response
 from gaugewright.analysis.outcome import Outcome
 from gaugewright.errors import InputError, Problem
 from gaugewright.report.preferences import Preferences
-from gaugewright.web.answers import sentences
 from gaugewright.web.bay import Bay, bay_of
 from gaugewright.web.found import outcome_of
 from gaugewright.web.settings import CHOICES
@@ -40,7 +39,6 @@ def pages_page(
         kept=kept,
         chosen=chosen,
         choices=CHOICES,
-        problems=sentences(kept.problems),
         query=f"paper={chosen.paper}&pressure={chosen.pressure_unit}&vacuum={chosen.vacuum_unit}",
     )
 
@@ -99,13 +97,11 @@ def _printed(
 ) -> dict[str, Any]:
     """A page printed once for each version and choice: its PDF and its sheets' pictures."""
     kept = bay.store.job(job)
-    if not kept.ready:
-        raise InputError(kept.problems)
     chosen = _chosen(bay, paper, pressure, vacuum)
     key = (job, kept.version, name, chosen)
     prints: dict[Any, dict[str, Any]] = bay.rooms.setdefault("prints", {})
     if key not in prints:
-        made = _print(outcome_of(bay, job, kept.version), name, chosen)
+        made = _print(outcome_of(bay, job), name, chosen)
         while len(prints) >= MOST_PRINTS:
             prints.pop(next(iter(prints)))
         prints[key] = {**made, "version": kept.version}

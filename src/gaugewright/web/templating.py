@@ -63,6 +63,20 @@ def as_json(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
+class Row(dict[str, Any]):
+    """A table of the document for a template: a key that is not there is None."""
+
+    def __missing__(self, key: str) -> None:
+        """Nothing stands there."""
+
+
+def lenient(value: Any) -> Any:
+    """The document's tables for a template, in which every key may be absent."""
+    if isinstance(value, dict):
+        return Row({key: lenient(item) for key, item in value.items()})
+    return [lenient(item) for item in value] if isinstance(value, list) else value
+
+
 def common(request: Request) -> dict[str, Any]:
     """What every page is given."""
     bay = bay_of(request)

@@ -25,7 +25,7 @@ from gaugewright.report.preferences import Preferences
 from gaugewright.report.story import story_of
 from gaugewright.report.tightness import LEVELS
 
-WIDTH = 600.0
+WIDTH = 520.0
 """Width of the drawings in points; they are stretched to their column."""
 
 
@@ -176,7 +176,7 @@ def _limit_picture(outcome: Outcome, preferences: Preferences) -> Picture | None
     side = next(s for t in story.told for s in (t.gauge, t.bearings) if s)
     how = display.shown(story.quantity, side.unit, preferences)
     labels = tuple(_label(told.state.visit, told.state.since) for told in story.told)
-    return limit_chart.limit_picture(story, labels, how, WIDTH, LEVELS[0].measures)
+    return limit_chart.limit_picture(story, labels, how, WIDTH, LEVELS[2].measures)
 
 
 def _label(visit: str, since: tuple[str, ...]) -> str:

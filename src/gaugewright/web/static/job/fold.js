@@ -66,7 +66,7 @@ export function follow() {
 }
 
 function more(key) {
-  const box = key.nextElementSibling;
+  const box = key.nextElementSibling || key.parentElement.nextElementSibling;
   box.hidden = !box.hidden;
   key.setAttribute("aria-expanded", String(!box.hidden));
 }
