@@ -102,7 +102,7 @@ def move_of(change: Change, path: Path, tables: Mapping[str, Any], check: bool =
     """
     owner, new = at(tables, path[:-1]), _kept(change)
     if path[-1] == END or (change.insert and isinstance(path[-1], int)):
-        return _insertion(change, path, owner, new)
+        return _insertion(change, path, owner, new, tables)
     now = at(tables, path)
     if check and now != plain(change.old):
         raise EditedElsewhere(change.place, now)
@@ -116,28 +116,27 @@ def move_of(change: Change, path: Path, tables: Mapping[str, Any], check: bool =
     return Move("put", path, now, new)
 
 
-def _insertion(change: Change, path: Path, owner: Any, new: Any) -> Move:
-    if new is None or not isinstance(owner, list | None):
+def _insertion(change: Change, path: Path, owner: Any, new: Any, tables: Any) -> Move:
+    wrong = new is None or not isinstance(owner, list | None)
+    if wrong or len(path) < 2 or (owner is None and _broken(tables, path)):
         raise _nowhere(change.place)
-    count = len(owner) if owner is not None else 0
-    last = path[-1]
-    return Move(
-        "insert", (*path[:-1], min(last, count) if isinstance(last, int) else count), None, new
-    )
+    count, last = len(owner or ()), path[-1]
+    place = min(last, count) if isinstance(last, int) else count
+    return Move("insert", (*path[:-1], place), None, new)
 
 
 def _broken(tables: Mapping[str, Any], path: Path) -> bool:
     """Does the way to a place lead over an item that is not there, or through a value?"""
     here: Any = tables
-    for step in path[:-1]:
-        if isinstance(step, int) or not isinstance(here, Mapping):
-            if not isinstance(here, list) or not isinstance(step, int) or step >= len(here):
-                return True
+    for number, step in enumerate(path[:-1]):
+        if isinstance(here, list) and isinstance(step, int) and step < len(here):
             here = here[step]
-        elif step not in here:
-            return any(isinstance(later, int) for later in path[path.index(step) : -1])
+        elif isinstance(here, Mapping) and isinstance(step, str):
+            if step not in here:
+                return any(isinstance(later, int) for later in path[number:-1])
+            here = here[step]
         else:
-            here = here[step]
+            return True
     return False
 
 

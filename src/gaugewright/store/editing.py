@@ -78,7 +78,7 @@ def _moves(changes: Sequence[Change], tables: dict[str, Any], steps: Sequence[St
     for change in changes:
         path = _checked(change)
         own = (Step(OWN, inverse(meant)), *steps, Step(OWN, tuple(done)))
-        carried_path = carried(path, own) if steps else path
+        carried_path = carried(path, own, change.insert) if steps else path
         if carried_path is None:
             raise EditedElsewhere(change.place, None)
         done.append(move_of(change, carried_path, tables))
@@ -226,7 +226,7 @@ def _opposite(taken: Row[Any], tables: dict[str, Any], steps: Sequence[Step]) ->
             *steps,
             Step(origin, tuple(done), 0, len(were)),
         )
-        path = carried(move.path, since)
+        path = carried(move.path, since, gap=move.kind == "insert")
         there = None if path is None else at(tables, path)
         if path is None or (move.kind != "insert" and there != move.before):
             raise EditedElsewhere(move.place, there)

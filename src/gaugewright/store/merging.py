@@ -35,17 +35,21 @@ class _Where:
     gone: tuple[int, int, int, Path] | None = None
 
 
-def carried(path: Path, steps: Sequence[Step]) -> Path | None:
-    """The path after these steps, None where what it pointed at is gone."""
+def carried(path: Path, steps: Sequence[Step], gap: bool = False) -> Path | None:
+    """The path after these steps, None where what it pointed at is gone.
+
+    With `gap` the path is the place before an item, where another is to go in: it stays when the
+    item itself is taken.
+    """
     where = _Where(path)
     for step in steps:
         count = len(step.moves) if step.count < 0 else step.count
         for number, move in enumerate(step.moves, step.first):
-            where = _through(where, step.edit, number, count, move)
+            where = _through(where, step.edit, number, count, move, gap)
     return None if where.gone else where.path
 
 
-def _through(where: _Where, edit: int, number: int, count: int, move: Move) -> _Where:
+def _through(where: _Where, edit: int, number: int, count: int, move: Move, gap: bool) -> _Where:
     if where.gone is not None:
         by, which, of, rest = where.gone
         back = (edit, count - 1 - number, count, "insert") == (by, which, of, move.kind)
@@ -59,6 +63,8 @@ def _through(where: _Where, edit: int, number: int, count: int, move: Move) -> _
     if not isinstance(mine, int) or not isinstance(moved, int) or mine < moved:
         return where
     if move.kind == "take" and mine == moved:
+        if gap and depth == len(where.path) - 1:
+            return where
         rest = where.path[depth + 1 :]
         return replace(where, gone=(edit, number, count, rest))
     by = 1 if move.kind == "insert" else -1

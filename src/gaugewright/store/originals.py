@@ -152,7 +152,7 @@ def safe_name(name: str) -> str:
     last = PurePosixPath(name.replace("\\", "/")).name
     clean = "".join("-" if mark in _FORBIDDEN or not mark.isprintable() else mark for mark in last)
     clean = clean.strip(" .") or "recording"
-    if clean.split(".")[0].lower() in _DEVICES or clean.startswith(PART):
+    if clean.split(".")[0].lower() in _DEVICES:
         clean = f"recording-{clean}"
     stem, ending = Path(clean).stem, Path(clean).suffix[:10]
     return f"{_short(stem, LONGEST - len(ending))}{ending}"
