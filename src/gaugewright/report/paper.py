@@ -30,9 +30,7 @@ def pdf(page: blocks.Page, preferences: Preferences) -> tuple[bytes, int]:
 def pictures(page: blocks.Page, preferences: Preferences, per_inch: float) -> tuple[bytes, ...]:
     """Every sheet of the page as it prints, as PNG of so many pixels per inch."""
     with _compiler(page, preferences) as compiler:
-        made = compiler.compile(
-            format="png", ppi=per_inch, timestamp=_noon(preferences.printed)
-        )
+        made = compiler.compile(format="png", ppi=per_inch, timestamp=_noon(preferences.printed))
     return (made,) if isinstance(made, bytes) else tuple(sheet for sheet in made or () if sheet)
 
 

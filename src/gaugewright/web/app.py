@@ -28,6 +28,7 @@ ROUTERS = (
     "events",
     "found",
     "papers",
+    "exporting",
     "mapping",
     "own_settings",
     "pairing",

@@ -66,8 +66,9 @@ def edit(request: Request, job: str, stated: Edit) -> Saved:
 def _looked_at(request: Request, job: str, stated: Edit) -> Any:
     """What stands at a place whose field showed `old_text`, else that text itself."""
     now = at(bay_of(request).store.job(job).tables, path_of(stated.place))
-    same = shown_as_typed(now).strip() == (stated.old_text or "").strip()
-    return now if same else stated.old_text
+    old = typed(stated.place, stated.old_text)
+    same = shown_as_typed(now).strip() == (stated.old_text or "").strip() or old == now
+    return now if same else old
 
 
 @router.post("/api/jobs/{job}/rows")

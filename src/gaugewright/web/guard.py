@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from collections.abc import MutableMapping
 from typing import Any
@@ -34,7 +35,7 @@ HEADERS = {
 }
 
 
-class TooLarge(Exception):
+class TooLargeError(Exception):
     """A body longer than its limit."""
 
 
@@ -51,20 +52,24 @@ class Guard:
             await self.app(scope, receive, send)
             return
         out = _with_headers(send)
+        body = Body(receive, _most(scope["path"]))
         refused = self._refusal(scope)
         if refused is not None:
             await _answer(out, *refused)
             return
-        try:
-            await self.app(scope, _limited(receive, _most(scope["path"])), out)
-        except TooLarge:
+        with contextlib.suppress(TooLargeError):
+            await self.app(scope, body.next_message, body.unless_too_large(out))
+        if body.too_large:
             await _answer(out, 413, _too_large(scope))
 
     def _refusal(self, scope: Scope) -> tuple[int, str] | None:
         headers = Headers(scope=scope)
         host = headers.get("host", "")
         if not self.doors.knows_host(host):
-            return 421, f'This machine does not go by the name "{host[:80]}"; open it by its address.'
+            return (
+                421,
+                f'This machine does not go by the name "{host[:80]}"; open it by its address.',
+            )
         if scope["method"] not in SAFE and not _same_origin(headers, host):
             return 403, "This was sent from another page; open the app itself and try it there."
         if int(_whole(headers.get("content-length"))) > _most(scope["path"]):
@@ -78,7 +83,10 @@ class Guard:
         if path.startswith(OPEN_PATHS) or self.doors.lets_in(client, request.cookies.get(COOKIE)):
             return None
         if not self.doors.shared:
-            return 403, "This machine keeps its jobs to itself; start it with --share to let others in."
+            return (
+                403,
+                "This machine keeps its jobs to itself; start it with --share to let others in.",
+            )
         if scope["method"] == "GET" and "text/html" in Headers(scope=scope).get("accept", ""):
             return 303, "/pair"
         return 401, "This device is not let in yet; open the app on it and type the pairing code."
@@ -103,18 +111,34 @@ def _too_large(scope: Scope) -> str:
     return f"That is more than {_most(scope['path']) // 1024**2} MB, the most that is taken here."
 
 
-def _limited(receive: Receive, most: int) -> Receive:
-    taken = 0
+class Body:
+    """A request's body, which ends where it grows longer than its limit."""
 
-    async def next_message() -> Message:
-        nonlocal taken
-        message = await receive()
-        taken += len(message.get("body", b""))
-        if taken > most:
-            raise TooLarge
+    def __init__(self, receive: Receive, most: int) -> None:
+        self.receive, self.most = receive, most
+        self.taken = 0
+
+    @property
+    def too_large(self) -> bool:
+        """Whether more came than the limit."""
+        return self.taken > self.most
+
+    async def next_message(self) -> Message:
+        """The next piece.  Raises TooLargeError once there is too much."""
+        message = await self.receive()
+        self.taken += len(message.get("body", b""))
+        if self.too_large:
+            raise TooLargeError
         return message
 
-    return next_message
+    def unless_too_large(self, send: Send) -> Send:
+        """Sends on what the app answers, but nothing to a body that was too large."""
+
+        async def out(message: MutableMapping[str, Any]) -> None:
+            if not self.too_large:
+                await send(message)
+
+        return out
 
 
 def _with_headers(send: Send) -> Send:

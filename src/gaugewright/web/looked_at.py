@@ -126,7 +126,9 @@ def course(column: Column) -> Markup:
     room = (most - least) or 1.0
 
     def at(index: int, value: float) -> str:
-        return f"{WIDE * index / (BINS - 1):.1f} {HIGH - 2 - (HIGH - 4) * (value - least) / room:.1f}"
+        return (
+            f"{WIDE * index / (BINS - 1):.1f} {HIGH - 2 - (HIGH - 4) * (value - least) / room:.1f}"
+        )
 
     there = [i for i in range(BINS) if np.isfinite(mean[i])]
     band = [at(i, high[i]) for i in there] + [at(i, low[i]) for i in reversed(there)]

@@ -84,9 +84,7 @@ def bring(request: Request, job: str, files: list[UploadFile]) -> Where:
     return Where(page=f"/jobs/{job}/brought/{ticket}")
 
 
-@router.get(
-    "/jobs/{job}/brought/{ticket}", response_class=HTMLResponse, include_in_schema=False
-)
+@router.get("/jobs/{job}/brought/{ticket}", response_class=HTMLResponse, include_in_schema=False)
 def mapping_page(request: Request, job: str, ticket: str) -> HTMLResponse:
     """The next file that waits: guesses on its first rows, to be put right."""
     bay = bay_of(request)
@@ -111,7 +109,9 @@ def mapping_page(request: Request, job: str, ticket: str) -> HTMLResponse:
         sensors=sensors,
         visits=names,
         waiting=len(brought.files) - 1,
-        proposed=_free_name(path.stem, [str(r.get("name")) for r in rows(kept.tables, "recording")]),
+        proposed=_free_name(
+            path.stem, [str(r.get("name")) for r in rows(kept.tables, "recording")]
+        ),
         quantities=QUANTITIES,
         **fill,
     )

@@ -13,6 +13,8 @@ from gaugewright.web.settings import CHOICES, MOST_WORKSHOP
 from gaugewright.web.templating import page
 
 router = APIRouter()
+FOR_SCRIPTS = ("js.", "stage.", "edit.", "lanes.")
+"""Groups of texts that scripts say."""
 
 
 class Choice(BaseModel):
@@ -49,7 +51,9 @@ def words_script(request: Request) -> Response:
     from gaugewright.web.templating import as_json
 
     words = bay_of(request).words
-    said = {key: text for key, text in words.table.items() if key.startswith(("js.", "stage."))}
-    said |= {key: text for key, text in words.table.items() if key.startswith(("edit.", "lanes."))}
-    body = f"export const words = {as_json(said)};\nexport const language = {as_json(words.language)};\n"
-    return Response(body, media_type="text/javascript")
+    said = {key: text for key, text in words.table.items() if key.startswith(FOR_SCRIPTS)}
+    body = f"export const words = {as_json(said)};\n"
+    return Response(
+        f"{body}export const language = {as_json(words.language)};\n",
+        media_type="text/javascript",
+    )

@@ -79,9 +79,7 @@ def as_pdf(
     return Response(made, media_type="application/pdf", headers=headers)
 
 
-def _chosen(
-    bay: Bay, paper: str | None, pressure: str | None, vacuum: str | None
-) -> Preferences:
+def _chosen(bay: Bay, paper: str | None, pressure: str | None, vacuum: str | None) -> Preferences:
     usual = bay.preferences(paper)
     return Preferences(
         printed=usual.printed,

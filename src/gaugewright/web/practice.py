@@ -59,9 +59,7 @@ def practice_page(request: Request) -> HTMLResponse:
 
     bay = bay_of(request)
     begun = [
-        (line, state)
-        for line in bay.store.jobs()
-        if (state := _state(bay, line.id)) is not None
+        (line, state) for line in bay.store.jobs() if (state := _state(bay, line.id)) is not None
     ]
     return page(request, "practice.html", levels=LEVELS.values(), begun=begun)
 
@@ -76,7 +74,11 @@ def begin(request: Request, stated: Start) -> Went:
     tables = plain(tomllib.loads(answering.opening(_car(bay, stated.level, seed))))
     vehicle = dict(tables.pop("vehicle"))
     kept = bay.store.new_job(
-        tables.pop("title"), vehicle.pop("cylinders"), vehicle.pop("cycle"), device=device, **vehicle
+        tables.pop("title"),
+        vehicle.pop("cylinders"),
+        vehicle.pop("cycle"),
+        device=device,
+        **vehicle,
     )
     changes = [Change(key, None, value) for key, value in tables.items() if key != "format"]
     bay.store.edit(kept.id, changes, kept.version, device)

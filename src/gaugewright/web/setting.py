@@ -107,10 +107,11 @@ def _table(table: blocks.Table) -> str:
     named = [_plain(c.head) if table.stacks else "" for c in table.columns]
     rows = "".join(_row(row, named) for row in table.rows)
     thead = f"<thead>{above}<tr>{heads}</tr></thead>" if any(c.head for c in table.columns) else ""
+    said = ", ".join(filter(None, map(_said, table.columns))) or "table"
     return (
         f'<div class="wide{" stack" if table.stacks else ""}" tabindex="0" role="group" '
-        f'aria-label="{_t(", ".join(filter(None, map(_said, table.columns))) or "–")}">'
-        f'<table class="set"><colgroup>{widths}</colgroup>{thead}<tbody>{rows}</tbody></table></div>'
+        f'aria-label="{_t(said)}"><table class="set"><colgroup>{widths}</colgroup>'
+        f"{thead}<tbody>{rows}</tbody></table></div>"
     )
 
 

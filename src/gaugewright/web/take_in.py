@@ -22,6 +22,7 @@ router = APIRouter()
 MOST_FILES = 500
 MOST_DIFFERENCES = 12
 BLOCK = 1 << 20
+DASH = "\u2013"
 
 
 class Taken(BaseModel):
@@ -61,19 +62,32 @@ def take_in(request: Request, files: list[UploadFile]) -> Taken:
             shutil.rmtree(room, ignore_errors=True)
 
 
+@router.get("/api/take-in/{ticket}")
+def offered(request: Request, ticket: str) -> Taken:
+    """An update that was offered and waits to be taken over."""
+    bay = bay_of(request)
+    return _told(_offer(bay, ticket)[1], bay, ticket)
+
+
+def offer_of(bay: Bay, taken: TakenIn) -> str:
+    """The page that shows what came of taking a job in from this machine's own disk."""
+    answer = _told(taken, bay)
+    if taken.state != "update":
+        return answer.page
+    _keep(bay, answer.ticket, (None, taken))
+    return f"/?offer={answer.ticket}"
+
+
 @router.post("/api/take-in/accept")
 def accept(request: Request, stated: Accepted) -> Taken:
     """Take over an update that was offered, as one edit that can be undone."""
     bay = bay_of(request)
-    offers: dict[str, tuple[Path, TakenIn]] = bay.rooms.setdefault("offers", {})
-    if stated.ticket not in offers:
-        found = "this offer is no longer there"
-        raise InputError(Problem("the folder", "", found, "bring it in again"))
-    room, taken = offers[stated.ticket]
+    room, taken = _offer(bay, stated.ticket)
     device = device_of(request)
     kept = bay.store.accept_update(taken.kept.id, taken.path, stated.based_on, device)
-    offers.pop(stated.ticket, None)
-    shutil.rmtree(room, ignore_errors=True)
+    bay.rooms["offers"].pop(stated.ticket, None)
+    if room is not None:
+        shutil.rmtree(room, ignore_errors=True)
     return Taken(state="same", page=f"/jobs/{kept.id}", version=kept.version)
 
 
@@ -132,7 +146,15 @@ def _job_in(room: Path) -> Path:
     raise InputError(Problem("what was brought", "", found, remedy))
 
 
-def _told(taken: TakenIn, bay: Bay) -> Taken:
+def _offer(bay: Bay, ticket: str) -> tuple[Path | None, TakenIn]:
+    offers: dict[str, tuple[Path | None, TakenIn]] = bay.rooms.setdefault("offers", {})
+    if ticket not in offers:
+        found = "this offer is no longer there"
+        raise InputError(Problem("the folder", "", found, "bring it in again"))
+    return offers[ticket]
+
+
+def _told(taken: TakenIn, bay: Bay, ticket: str = "") -> Taken:
     kept: Kept = taken.kept
     answer = Taken(state=taken.state, page=f"/jobs/{kept.id}", version=kept.version)
     if taken.state == "update":
@@ -142,7 +164,7 @@ def _told(taken: TakenIn, bay: Bay) -> Taken:
         more = len(lines) - MOST_DIFFERENCES
         answer.differences = lines[:MOST_DIFFERENCES]
         answer.differences += [words("take-in.more", n=more)] if more > 0 else []
-        answer.ticket = secrets.token_urlsafe(16)
+        answer.ticket = ticket or secrets.token_urlsafe(16)
     return answer
 
 
@@ -151,8 +173,8 @@ def _line(difference: Any, words: Any) -> str:
         words(
             "take-in.difference",
             place=difference.place,
-            here=_short(difference.here) or "–",
-            there=_short(difference.there) or "–",
+            here=_short(difference.here) or DASH,
+            there=_short(difference.there) or DASH,
         )
     )
 
@@ -162,9 +184,10 @@ def _short(value: Any) -> str:
     return said if len(said) <= 60 else f"{said[:59]}…"
 
 
-def _keep(bay: Bay, ticket: str, offer: tuple[Path, TakenIn]) -> None:
-    offers: dict[str, tuple[Path, TakenIn]] = bay.rooms.setdefault("offers", {})
+def _keep(bay: Bay, ticket: str, offer: tuple[Path | None, TakenIn]) -> None:
+    offers: dict[str, tuple[Path | None, TakenIn]] = bay.rooms.setdefault("offers", {})
     while len(offers) >= 8:
         room, _ = offers.pop(next(iter(offers)))
-        shutil.rmtree(room, ignore_errors=True)
+        if room is not None:
+            shutil.rmtree(room, ignore_errors=True)
     offers[ticket] = offer

@@ -52,7 +52,9 @@ def shown_as_typed(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else ""
     if isinstance(value, list):
-        pair = len(value) == 2 and all(isinstance(v, str) and v[:1] in "-+0123456789" for v in value)
+        pair = len(value) == 2 and all(
+            isinstance(v, str) and v[:1] in "-+0123456789" for v in value
+        )
         return (" to " if pair else ", ").join(str(part) for part in value)
     return str(value)
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -141,9 +140,7 @@ def _as_it_is(of: Car) -> dict[str, str]:
     return {**full.observations, **scenario.seen.observations}
 
 
-def _recorded(
-    of: Car, test: Test, number: int, rng: np.random.Generator
-) -> tuple[Made, ...]:
+def _recorded(of: Car, test: Test, number: int, rng: np.random.Generator) -> tuple[Made, ...]:
     """The test's stretches run on the car's engine, as the loggers took them down."""
     scenario = of.scenario
     session = _session(of, test, number, rng)
@@ -153,9 +150,7 @@ def _recorded(
     barometer = np.full(len(lived.time_s), scenario.setting.barometer_pa)
     known = Lived(lived.time_s, {**lived.lanes, "barometer_pa": barometer})
     one_logger = replace(scenario.level, number=1)
-    made = engine_recording(
-        one_logger, scenario.build, known, of.oil, of.crankcase, session, rng
-    )
+    made = engine_recording(one_logger, scenario.build, known, of.oil, of.crankcase, session, rng)
     kept = [_renamed(made, number, test.title.lower(), "")]
     if any(q.startswith("fuel-trim") for one in test.conditions for q in one.quantities):
         scan = scan_recording(scenario.level, scenario.build, known, session, rng)

@@ -73,9 +73,7 @@ def _gave_away(of: Car) -> tuple[GaveAway, ...]:
     return tuple(one for _, one in loud[:MOST_TOLD])
 
 
-def _moved(
-    name: str, row: int, here: Solved, sound: Solved
-) -> Iterator[tuple[float, GaveAway]]:
+def _moved(name: str, row: int, here: Solved, sound: Solved) -> Iterator[tuple[float, GaveAway]]:
     """Each reading with how far it left what sound engines show, in spreads of those."""
     gauge = float(here.gauge_pa[row, 0]), float(sound.gauge_pa[row, 0])
     case = float(here.crankcase_over_pa[row, 0]), float(sound.crankcase_over_pa[row, 0])

@@ -62,6 +62,9 @@ for (const [key, input] of [["bring", "files"], ["bring-folder", "folder"]]) {
 }
 onDrop(takeIn);
 
+const waits = new URLSearchParams(location.search).get("offer");
+if (waits) ask(`/api/take-in/${encodeURIComponent(waits)}`).then(offer, say);
+
 by("demo")?.addEventListener("click", async (event) => {
   event.currentTarget.disabled = true;
   tell(words["js.making-demo"], [], 0);

@@ -6,6 +6,7 @@ export function morph(from, to) {
     return;
   }
   if (from.dataset?.found && to.dataset?.found && from.childElementCount) return;
+  if (busy(from)) return;
   attributes(from, to);
   if (from.matches("input, textarea, select")) field(from, to);
   if (!from.matches("textarea")) children(from, to);
@@ -22,15 +23,20 @@ function attributes(from, to) {
   }
 }
 
-function field(from, to) {
-  const typing = from === document.activeElement && value(from) !== from.dataset.was;
-  if (from.dataset.dirty || typing) return;
-  const now = to.matches("select") ? [...to.options].find((o) => o.defaultSelected)?.value ?? to.options[0]?.value ?? "" : to.matches("textarea") ? to.defaultValue : to.getAttribute("value") ?? "";
-  if (from.type !== "file" && from.value !== now && !from.matches("select")) from.value = now;
-  if (from.matches("select")) queueMicrotask(() => { if (from.value !== now) from.value = now; });
+// A field in which something is typed that is not kept yet: it keeps what it was looked at with,
+// so that a stale write is noticed.
+function busy(field) {
+  if (!field.dataset?.place) return false;
+  const typing = field === document.activeElement && field.value.trim() !== (field.dataset.old ?? "");
+  return typing || Boolean(field.dataset.dirty) || field.getAttribute("aria-invalid") === "true";
 }
 
-const value = (element) => element.value;
+function field(from, to) {
+  if (from.type === "file" || from.type === "checkbox" || !from.dataset.place) return;
+  const now = to.dataset.old ?? "";
+  if (from.matches("select")) queueMicrotask(() => { from.value = now; });
+  else if (from.value !== now) from.value = now;
+}
 
 function children(from, to) {
   const keyed = new Map();
