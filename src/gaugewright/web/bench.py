@@ -82,7 +82,9 @@ def _bench(bay: Bay, kept: Kept, read: Any, visit: str) -> Bench:
             made = bench_of(read, visit)
         except KeyError:
             found = f'there is no recording of a visit "{visit}"'
-            raise InputError(Problem("job", "bench", found, "choose another visit")) from None
+            raise InputError(
+                Problem(f"job {kept.number}", "bench", found, "choose another visit")
+            ) from None
         for old in [k for k in known if k[0] == kept.id and k[1] != kept.version]:
             known.pop(old, None)
         known[key] = made

@@ -196,8 +196,8 @@ def matched(bench: Bench, ask: Ask) -> Would | None:
     if one is None or two is None or one.level.speed_rpm is None or two.level.speed_rpm is None:
         return None
     case = bench.case
-    one = case.at_warmth(ask.situation, one, ask.degc) if ask.situation.warmth.known else one
-    two = case.at_warmth(ask.other, two, ask.degc) if ask.other.warmth.known else two
+    degc = _common_warmth(ask)
+    one, two = (case.at_warmth(s, h, degc) for s, h in ((ask.situation, one), (ask.other, two)))
     values, own = together("oil-pressure", [one.level, two.level], ask.speed_rpm)
     way = np.array([-1.0, 1.0])
     gradient = plus(two.gradient, one.gradient, -1.0)
@@ -205,6 +205,15 @@ def matched(bench: Bench, ask: Ask) -> Would | None:
     u, left = combined(float(way @ own @ way), case.book.between(gradient, gradient), dof)
     beyond = any(_outside(held, ask.speed_rpm) for held in (one, two))
     return Would(float(way @ values), u, left, coverage_factor(left) * u, beyond)
+
+
+def _common_warmth(ask: Ask) -> float:
+    """The temperature both are brought to; where none was measured, only their doubt counts."""
+    assert ask.other is not None
+    warmths = ask.situation.warmth, ask.other.warmth
+    if any(warmth.known for warmth in warmths):
+        return ask.degc
+    return 0.5 * (warmths[0].degc + warmths[1].degc)
 
 
 def _outside(held: Held, speed_rpm: float) -> bool:

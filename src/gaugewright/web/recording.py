@@ -9,13 +9,12 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 
 from gaugewright.errors import InputError, Problem
-from gaugewright.evidence.offers import offered
 from gaugewright.job import words as job_words
 from gaugewright.web import lanes, recording_edits
 from gaugewright.web.bay import Bay, bay_of
 from gaugewright.web.recording_case import Setout
 from gaugewright.web.recording_edits import ROOT, Seconds, conditions_of, ready, stretches_of
-from gaugewright.web.recording_marked import Marked
+from gaugewright.web.recording_offers import free_stretches
 from gaugewright.web.recording_room import Opened, opened, room_of, words_of_bay
 from gaugewright.web.recording_told import told
 from gaugewright.web.recording_tracks import entry_of
@@ -23,8 +22,6 @@ from gaugewright.web.templating import fragment, page
 
 router = APIRouter()
 router.include_router(recording_edits.router)
-SAME = 0.3
-"""An offer that shares this much of itself with a condition is not made."""
 
 
 @router.get("/jobs/{job}/recordings/{place}", response_class=HTMLResponse, include_in_schema=False)
@@ -145,11 +142,7 @@ def offers(request: Request, job: str, place: str) -> dict[str, Any]:
     stretches = stretches_of(found)
     read = room_of(bay).read(found.kept, wait=True)
     assert read is not None
-    free = [
-        (begin, finish)
-        for begin, finish in offered(read.sensed(found.entry))
-        if all(_shared(begin, finish, s) < SAME for s in stretches)
-    ]
+    free = free_stretches(read, read.sensed(found.entry), stretches)
     said = words.count("recording.offers", len(free)) if free else words("recording.no-offers")
     return {
         "said": said,
@@ -162,8 +155,3 @@ def offers(request: Request, job: str, place: str) -> dict[str, Any]:
             for a, b in free
         ],
     }
-
-
-def _shared(begin: float, finish: float, stretch: Marked) -> float:
-    shared = min(finish, stretch.to_s) - max(begin, stretch.from_s)
-    return max(shared, 0.0) / (finish - begin)

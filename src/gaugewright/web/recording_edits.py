@@ -9,7 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, Response
 from pydantic import BaseModel, Field
 
-from gaugewright.errors import EditedElsewhere
+from gaugewright.errors import EditedElsewhere, InputError
 from gaugewright.job import words as job_words
 from gaugewright.store.changes import Change
 from gaugewright.web.answers import sentences
@@ -155,8 +155,8 @@ def _save(
     try:
         if changes:
             bay.store.edit(job, changes, version, device_of(request), said)
-    except EditedElsewhere as error:
-        now = ready(bay, job, place)
-        content = {"sentence": sentences(error.problems)[0], **conditions_of(now)}
-        return JSONResponse(content, 409)
+    except (EditedElsewhere, InputError) as error:
+        said = sentences(error.problems)
+        content = {"sentence": said[0], "sentences": said, **conditions_of(ready(bay, job, place))}
+        return JSONResponse(content, 409 if isinstance(error, EditedElsewhere) else 422)
     return JSONResponse({**conditions_of(ready(bay, job, place)), "said": said})

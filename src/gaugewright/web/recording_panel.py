@@ -198,7 +198,8 @@ def _line(teller: Teller, found: dict[tuple[str, str | None], Reading]) -> str:
     if speed is not None:
         how = display.shown("engine-speed", "rpm", teller.preferences)
         figure = display.number(speed.value, _half(speed), how)
-        said = f"{figure.whole}{figure.fraction} {figure.after}"
+        after = figure.after.replace(how.unit, words.of("recording.unit", how.unit))
+        said = f"{figure.whole}{figure.fraction} {after}"
         parts.append(words("recording.at-speed", speed=said))
     line = " ".join(parts)
     behaviour = (speed or oil).behaviour

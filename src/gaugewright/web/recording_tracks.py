@@ -76,7 +76,12 @@ def entry_of(kept: Kept, place: str) -> tuple[int, RecordingEntry]:
             return number, entry
     have = ", ".join(entry.name for _, entry in known) or "none"
     raise InputError(
-        Problem("job", f"recording {place}", "there is no such recording", f"there are: {have}")
+        Problem(
+            f"job {kept.number}",
+            f"recording {place}",
+            f"there is no recording {place}",
+            f"there are: {have}",
+        )
     )
 
 

@@ -65,7 +65,8 @@ def sensors_page(request: Request) -> HTMLResponse:
     rows = [
         (kept, number, sensor, quantity_of(kept.model, sensor.name))
         for kept in jobs
-        for number, sensor in enumerate(kept.model.sensors)
+        for number in range(len(kept.tables.get("sensor") or []))
+        for sensor in (_sensor(kept, number),)
     ]
     return page(request, "sensors.html", w=words_of_bay(bay), rows=rows)
 
@@ -133,11 +134,17 @@ def undo_on_card(request: Request, job: str, number: Number, version: Version = 
 
 
 def _sensor(kept: Kept, number: int) -> Sensor:
-    if number >= len(kept.model.sensors):
-        have = ", ".join(sensor.name for sensor in kept.model.sensors) or "none"
-        found = "there is no such sensor"
-        raise InputError(Problem("job", f"sensor {number}", found, f"there are: {have}"))
-    return kept.model.sensors[number]
+    """A sensor by its number in the document; one that states no points yet has none."""
+    rows = kept.tables.get("sensor") or []
+    if number >= len(rows):
+        have = ", ".join(str(row.get("name")) for row in rows) or "none"
+        found = f"there is no sensor {number}"
+        raise InputError(
+            Problem(f"job {kept.number}", f"sensor {number}", found, f"there are: {have}")
+        )
+    name = str(rows[number].get("name", ""))
+    known = next((sensor for sensor in kept.model.sensors if sensor.name == name), None)
+    return known or Sensor.model_construct(name=name, points=())
 
 
 def _has_files(kept: Kept) -> bool:

@@ -18,7 +18,7 @@ from gaugewright.web.wording import Words
 PASCAL = 1000.0
 """Pascal in one unit of the findings."""
 FEW_POINTS = 2
-WIDE_GAP = 0.4
+WIDE_GAP = 0.6
 """Points further apart than this share of their span leave the line between unproved (J)."""
 
 

@@ -70,8 +70,8 @@ function show(told) {
   part("status").textContent = told.said;
   states = told.state;
   for (const [name, words] of Object.entries(told.choices)) offer(name, words, told.chosen[name]);
-  slide("speed", told.speed, "rpm");
-  slide("warmth", told.warmth, "°C");
+  slide("speed", told.speed);
+  slide("warmth", told.warmth);
   sliders.elements.namedItem("warmth").disabled = !told.warmth.known;
   sliders.querySelector("[data-state=limit]").hidden = !told.state.limit;
   root.dataset.ready = "";
@@ -85,21 +85,22 @@ function offer(name, words, now) {
   select.disabled = !words.length;
 }
 
-function slide(name, { low, high, now }, unit) {
+function slide(name, { low, high, now }) {
   const slider = sliders.elements.namedItem(name);
   Object.assign(slider, { min: low, max: high });
   if (document.activeElement === slider) return;
   slider.value = now;
-  tell(name, now, unit);
+  tell(name, now);
 }
 
-function say(name, unit) {
-  tell(name, sliders.elements.namedItem(name).value, unit);
+function say(name) {
+  tell(name, sliders.elements.namedItem(name).value);
 }
 
-function tell(name, value, unit) {
-  part(`${name}-said`).textContent = `${value} ${unit}`;
-  sliders.elements.namedItem(name).setAttribute("aria-valuetext", `${value} ${unit}`);
+function tell(name, value) {
+  const slider = sliders.elements.namedItem(name);
+  part(`${name}-said`).textContent = `${value} ${slider.dataset.unit}`;
+  slider.setAttribute("aria-valuetext", `${value} ${slider.dataset.unit}`);
 }
 
 choices.addEventListener("change", (event) => {
@@ -110,8 +111,8 @@ choices.addEventListener("change", (event) => {
   else ask({ ...chosen(), ...moved() });
 });
 sliders.addEventListener("input", () => {
-  say("speed", "rpm");
-  say("warmth", "°C");
+  say("speed");
+  say("warmth");
   ask({ ...chosen(), ...moved() });
 });
 sliders.addEventListener("click", (event) => {

@@ -1,5 +1,7 @@
 // The keys at the foot of the page, and the closer look of each lane.
 
+import { measure } from "./painting.js";
+
 const CLOSER = 0.5;
 const A_LITTLE = 0.1;
 
@@ -43,5 +45,5 @@ export function cycleAt({ cycles, cycle }, at) {
 function lookCloser(page, lane) {
   const on = !lane.closer;
   for (const other of page.lanes) other.look(other === lane && on);
-  page.measure();
+  measure(page);
 }

@@ -1,6 +1,7 @@
 // One lane: its name, its rule, its trace, and what stands on it.
 
 import { drawMean, drawStandingRule, drawWall } from "./marks.js";
+import { ratio } from "./painting.js";
 import { brokenWhereNeeded, figure, straight } from "./rule.js";
 import { drawTrace } from "./trace.js";
 import { placesOf } from "./view.js";
@@ -37,12 +38,11 @@ export class Lane {
   /** Fit the canvas to its place; gives the plot's width. */
   measure() {
     const box = this.canvas.parentElement.getBoundingClientRect();
-    const ratio = Math.min(window.devicePixelRatio || 1, 2);
     this.width = box.width;
     this.height = box.height;
-    this.canvas.width = Math.round(box.width * ratio);
-    this.canvas.height = Math.round(box.height * ratio);
-    this.ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
+    this.canvas.width = Math.round(box.width * ratio());
+    this.canvas.height = Math.round(box.height * ratio());
+    this.ctx.setTransform(ratio(), 0, 0, ratio(), 0, 0);
     return box.width - this.gutter;
   }
 

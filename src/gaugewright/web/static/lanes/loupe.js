@@ -2,6 +2,7 @@
 
 import { cycleAt } from "./keys.js";
 import { LaneData } from "./lane-data.js";
+import { ratio } from "./painting.js";
 import { straight } from "./rule.js";
 import { drawTrace } from "./trace.js";
 
@@ -53,12 +54,11 @@ export class Loupe {
   }
 
   fit() {
-    const ratio = Math.min(window.devicePixelRatio || 1, 2);
-    const [wide, high] = [this.canvas.clientWidth * ratio, this.canvas.clientHeight * ratio];
+    const [wide, high] = [this.canvas.clientWidth * ratio(), this.canvas.clientHeight * ratio()];
     if (this.canvas.width !== wide) this.canvas.width = wide;
     if (this.canvas.height !== high) this.canvas.height = high;
     const ctx = this.canvas.getContext("2d");
-    ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
+    ctx.setTransform(ratio(), 0, 0, ratio(), 0, 0);
     return ctx;
   }
 

@@ -2,16 +2,17 @@
 
 import { Draft } from "./draft.js";
 import { listen } from "./gestures.js";
-import { laneElement, opened } from "./opening.js";
+import { hear } from "./hearing.js";
 import { Keeper } from "./keeping.js";
 import { wireKeys } from "./keys.js";
 import { LaneData } from "./lane-data.js";
 import { Lane, paintsOf } from "./lane.js";
 import { Loupe } from "./loupe.js";
-import { drawLyingRule } from "./marks.js";
+import { laneElement, opened } from "./opening.js";
+import { measure, paintAll, ratio } from "./painting.js";
 import { Panel } from "./panel.js";
 import { Pointer } from "./pointer.js";
-import { figure, straight } from "./rule.js";
+import { figure } from "./rule.js";
 import { Stretch } from "./stretch.js";
 import { View, placesOf } from "./view.js";
 
@@ -43,33 +44,23 @@ class RecordingPage {
     this.view.addEventListener("moved", () => this.moved());
     this.data.addEventListener("arrived", () => this.paintSoon());
     this.data.addEventListener("failed", () => this.say(this.texts["no-lanes"]));
-    new ResizeObserver(() => this.measure()).observe(this.stack);
+    new ResizeObserver(() => measure(this)).observe(this.stack);
     new MutationObserver(() => this.relit()).observe(document.documentElement, { attributeFilter: ["data-look"] });
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.relit());
     document.fonts.ready.then(() => this.paintSoon());
     listen(this.over, this.ruler, this.stack, this);
     wireKeys(this);
     this.relit();
-    this.measure();
+    measure(this);
     this.panel.refresh(null);
+    hear(this);
   }
 
   // -- what is looked at ---------------------------------------------------------------------
 
-  measure() {
-    for (const lane of this.lanes) this.width = lane.measure();
-    const canvas = this.ruler.querySelector("canvas");
-    const ratio = Math.min(window.devicePixelRatio || 1, 2);
-    const box = this.ruler.getBoundingClientRect();
-    Object.assign(canvas, { width: Math.round(box.width * ratio), height: Math.round(box.height * ratio) });
-    this.rulerCtx = canvas.getContext("2d");
-    this.rulerCtx.setTransform(ratio, 0, 0, ratio, 0, 0);
-    this.moved();
-  }
-
   moved() {
     const { begin, finish, start, end } = this.view;
-    this.columns = Math.max(Math.round(this.width * Math.min(window.devicePixelRatio || 1, 2)), 1);
+    this.columns = Math.max(Math.round(this.width * ratio()), 1);
     this.data.ask(begin, finish, this.columns, [start, end]);
     Object.assign(this.stack.dataset, { begin: begin.toFixed(4), finish: finish.toFixed(4) });
     this.paintSoon();
@@ -84,36 +75,7 @@ class RecordingPage {
     if (this.frame) return;
     this.frame = requestAnimationFrame(() => {
       this.frame = null;
-      this.paint();
-    });
-  }
-
-  paint() {
-    const { view, paints } = this;
-    const { piece } = this.data;
-    const [inside, glows, about] = [this.inside(), this.glows(), this.about()];
-    this.lanes.forEach((lane, place) => lane.paint({ view, about, piece, place, paints, inside, glows }));
-    this.paintRuler();
-    for (const stretch of this.all()) stretch.place();
-    this.placeHatches();
-    const fresh = piece && piece.covers(view.begin, view.finish);
-    this.stack.dataset.painted = fresh ? `${view.begin.toFixed(4)} ${view.finish.toFixed(4)} ${piece.step.toExponential(3)}` : "";
-  }
-
-  paintRuler() {
-    const { rulerCtx: ctx, gutter, width, view, paints } = this;
-    ctx.clearRect(0, 0, width + gutter + 60, 60);
-    drawLyingRule(ctx, straight(view.begin, view.finish, gutter + 0.5, gutter + width - 0.5), 2, paints);
-  }
-
-  placeHatches() {
-    const { x, width } = this.places();
-    this.leftOut.forEach(({ from, to }, k) => {
-      const element = this.hatches.children[k];
-      const [left, right] = [Math.max(x(from), 0), Math.min(x(to), width)];
-      element.hidden = right - left < 1;
-      element.style.left = `${left}px`;
-      element.style.width = `${Math.max(right - left, 1)}px`;
+      paintAll(this);
     });
   }
 

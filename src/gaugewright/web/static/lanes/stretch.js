@@ -58,11 +58,21 @@ export class Stretch {
     return edge;
   }
 
+  /** A named stretch keeps clear of its neighbours: conditions follow one another. */
   boundsOf(part) {
-    const { start, end } = this.page.view;
+    const [start, end] = this.draft ? [this.page.view.start, this.page.view.end] : this.room();
     if (part === "begin") return [start, this.to - LEAST];
     if (part === "end") return [this.from + LEAST, end];
     return [start, end - (this.to - this.from)];
+  }
+
+  room() {
+    const { view, stretches } = this.page;
+    const middle = (this.from + this.to) / 2;
+    const others = [...stretches.values()].filter((other) => other !== this);
+    const before = others.filter((other) => (other.from + other.to) / 2 < middle).map((other) => other.to);
+    const after = others.filter((other) => (other.from + other.to) / 2 > middle).map((other) => other.from);
+    return [Math.max(view.start, ...before), Math.min(view.end, ...after)];
   }
 
   move(part, time) {
