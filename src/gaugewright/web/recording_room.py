@@ -31,6 +31,7 @@ class Room:
     store: Any
     reads: dict[str, Background[Read]] = field(default_factory=dict)
     tracks: dict[tuple[str, str], Background[tuple[Track, ...]]] = field(default_factory=dict)
+    opened: dict[tuple[Any, ...], Opened] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
     def read(self, kept: Kept, wait: bool = False) -> Read | None:
@@ -145,14 +146,39 @@ class Opened:
 def opened(bay: Bay, job: str, place: str, wait: bool = False) -> Opened | None:
     """A recording ready to be drawn, or None while its visit's files are being imported.
 
+    Made once for each version of the job and each way it is shown: a window of its lanes is asked
+    for many times a second.
     Raises InputError where there is no such recording, or it cannot be read.
     """
+    preferences = bay.preferences()
+    shown_as = preferences.pressure_unit, preferences.vacuum_unit, bay.words.language
+    key = (job, place, bay.store.version(job), *shown_as)
+    room = room_of(bay)
+    found = room.opened.get(key)
+    if found is None:
+        found = _opened(bay, room, job, place, wait)
+        if found is not None:
+            with room.lock:
+                _keep(room.opened, key, found)
+    return found
+
+
+def _keep(kept: dict[tuple[Any, ...], Opened], key: tuple[Any, ...], found: Opened) -> None:
+    """Keep what was opened; other versions of the same recording go."""
+    for old in [k for k in kept if k[:2] == key[:2] and k[2] != key[2]]:
+        del kept[old]
+    kept[key] = found
+    while len(kept) > MOST_JOBS:
+        del kept[next(iter(kept))]
+
+
+def _opened(bay: Bay, room: Room, job: str, place: str, wait: bool) -> Opened | None:
     kept = bay.store.job(job)
     number, entry = entry_of(kept, place)
     if not entry.signals:
         found = f'it is not said yet what the columns of "{entry.name}" measure'
         raise InputError(Problem("job.toml", "recording", found, "map its columns first"))
-    tracks = room_of(bay).lanes(kept, entry.visit, wait)
+    tracks = room.lanes(kept, entry.visit, wait)
     if tracks is None:
         return None
     main = next(track for track in tracks if track.number == number)
