@@ -215,9 +215,7 @@ def test_a_damaged_recording_does_not_go_out(store: Store, folder: Path, tmp_pat
     assert not list(tmp_path.glob(".part-*"))
 
 
-def test_remarks_in_a_folder_come_in_and_go_out(
-    store: Store, folder: Path, tmp_path: Path
-) -> None:
+def test_remarks_in_a_folder_come_in_and_go_out(store: Store, folder: Path, tmp_path: Path) -> None:
     file = folder / "job.toml"
     file.write_text("# by hand\n" + file.read_text("utf-8"), "utf-8")
     kept = store.take_in(folder).kept

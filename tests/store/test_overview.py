@@ -45,7 +45,9 @@ def test_close_views_are_those_of_the_samples(
     if last - first >= 2 * BIN * columns or not last > first:
         return
     found = build(lane).window(first, last, columns)
-    np.testing.assert_allclose(found, plainly(lane, first, last, columns), rtol=1e-6, equal_nan=True)
+    np.testing.assert_allclose(
+        found, plainly(lane, first, last, columns), rtol=1e-6, equal_nan=True
+    )
 
 
 @pytest.mark.parametrize("missing", [0.0, 0.3, 1.0])

@@ -109,9 +109,10 @@ def writing(engine: Engine) -> Iterator[Connection]:
 
     Raises OutputError where the database refuses, InputError where it cannot be reached or read.
     """
-    options = engine.connect().execution_options
-    with _told(engine), options(writes=True) as connection, connection.begin():
-        yield connection
+    with _told(engine), engine.connect() as connection:
+        connection.execution_options(writes=True)
+        with connection.begin():
+            yield connection
 
 
 @contextmanager

@@ -91,7 +91,7 @@ class Analyses:
     def _known(self, job: str, key: str, causes: bool) -> Outcome | None:
         """What was found already; an outcome with its causes serves where none are asked for."""
         with self.lock:
-            for full in {True, causes}:
+            for full in (True, causes):
                 if (job, key, full) in self.outcomes:
                     self.outcomes.move_to_end((job, key, full))
                     return self.outcomes[job, key, full]

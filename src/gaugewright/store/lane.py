@@ -117,9 +117,9 @@ class StoredLane:
 
     def _scaled(self, found: Floats32) -> Floats32:
         low, high = (0, 1) if self.factor >= 0 else (1, 0)
-        made: Floats32 = (found[:, [low, high, 2]] * np.float64(self.factor) + self.offset).astype(
-            np.float32
-        )
+        wide = found[:, [low, high, 2]] * np.float64(self.factor) + self.offset
+        with np.errstate(over="ignore"):
+            made: Floats32 = wide.astype(np.float32)
         return made
 
 

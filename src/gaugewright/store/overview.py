@@ -80,7 +80,8 @@ def build(lane: Lane) -> Overview:
     levels = [finest]
     while levels[-1].shape[1] > STEP:
         levels.append(_coarser(levels[-1]))
-    table = np.concatenate(levels, axis=1).astype(np.float32)
+    with np.errstate(over="ignore"):
+        table = np.concatenate(levels, axis=1).astype(np.float32)
     whole = bool(np.all(finest[3, :-1] == BIN)) and (
         not finest.shape[1] or finest[3, -1] == len(lane) - BIN * (finest.shape[1] - 1)
     )
@@ -121,8 +122,10 @@ def _columns(rows: Floats, edges: npt.NDArray[np.intp]) -> Floats32:
     """The columns between edges, from samples (1, n) or from the bins of a level (3 or 4, n)."""
     made = np.full((len(edges) - 1, 3), np.nan, dtype=np.float32)
     filled = np.flatnonzero(np.diff(edges) > 0)
-    if filled.size:
-        starts = edges[:-1][filled]
+    if not filled.size:
+        return made
+    starts = edges[:-1][filled]
+    with np.errstate(over="ignore"):
         made[filled, 0] = np.fmin.reduceat(rows[0], starts)
         made[filled, 1] = np.fmax.reduceat(rows[min(1, len(rows) - 1)], starts)
         made[filled, 2] = _means(rows, starts, np.diff(edges)[filled])
