@@ -21,6 +21,8 @@ from gaugewright.store.store import open_store
 from gaugewright.web.app import make_app
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or ""
+PATIENCE_MS = 300_000
+"""How long a page may take: these tests are for what is right, not for how fast."""
 FLAGS = [
     "--headless",
     "--no-sandbox",
@@ -145,6 +147,7 @@ def chromium() -> Iterator[Any]:
 def page(chromium: Any, running: Running) -> Iterator[Any]:
     """A page on a laptop; anything the browser complains of fails the test."""
     context = chromium.new_context(viewport={"width": 1366, "height": 900})
+    context.set_default_timeout(PATIENCE_MS)
     opened = context.new_page()
     complaints: list[str] = []
     opened.on("pageerror", lambda error: complaints.append(str(error)))

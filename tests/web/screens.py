@@ -14,11 +14,11 @@ from typing import Any
 
 WIDTHS = ((1366, 900), (1024, 768), (768, 1024))
 LOOKS = ("light", "dim")
-PATIENCE_MS = 180_000
+PATIENCE_MS = 600_000
 Ready = Callable[[Any], None]
 
 
-def until(page: Any, holds: str, seconds: float = 20.0) -> None:
+def until(page: Any, holds: str, seconds: float = 120.0) -> None:
     """Wait until this holds in the page (its policy allows no eval of the page's own)."""
     for _ in range(int(seconds / 0.1)):
         if page.evaluate(holds):
@@ -103,6 +103,7 @@ def opened(
     path, ready = SCREENS[screen]
     context = browser.new_context(viewport={"width": size[0], "height": size[1]})
     context.add_cookies([{"name": "look", "value": look, "url": running.address}])
+    context.set_default_timeout(PATIENCE_MS)
     page = context.new_page()
     try:
         page.goto(running.address + path.format(**places(running, demo)))

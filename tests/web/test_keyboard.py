@@ -52,7 +52,7 @@ def test_an_error_is_said_beside_its_field_and_escape_gives_up(page: Any, runnin
     page.keyboard.type("thick")
     page.keyboard.press("Enter")
     wrong = page.locator("#f-vehicle-oil-grade-wrong")
-    wrong.wait_for(state="visible", timeout=10_000)
+    wrong.wait_for(state="visible", timeout=120_000)
     assert 'Found "thick", which is no oil grade' in wrong.inner_text()
     field = page.locator('[data-place="vehicle.oil_grade"]')
     assert field.get_attribute("aria-invalid") == "true"

@@ -16,6 +16,7 @@ def job(running: Any) -> str:
 @pytest.fixture
 def tabs(chromium: Any, running: Any, job: str) -> Any:
     context = chromium.new_context(viewport={"width": 1366, "height": 900})
+    context.set_default_timeout(120_000)
     made = [context.new_page(), context.new_page()]
     for tab in made:
         tab.goto(f"{running.address}/jobs/{job}")
@@ -50,11 +51,11 @@ def test_what_is_being_typed_stays_and_a_stale_write_is_refused(
     second.focus('[data-place="vehicle.oil_grade"]')
     second.keyboard.type("0W-20")
     fill(first, "vehicle.oil_grade", "5W-30")
-    second.wait_for_selector("#news:not([hidden])", timeout=10_000)
+    second.wait_for_selector("#news:not([hidden])", timeout=120_000)
     assert second.input_value('[data-place="vehicle.oil_grade"]') == "0W-20"
     second.locator('[data-place="vehicle.oil_grade"]').blur()
     wrong = second.locator("#f-vehicle-oil-grade-wrong")
-    wrong.wait_for(state="visible", timeout=10_000)
+    wrong.wait_for(state="visible", timeout=120_000)
     assert '"5W-30" stands there now' in wrong.inner_text()
     assert running.store.job(job).tables["vehicle"]["oil_grade"] == "5W-30"
     wrong.get_by_role("button", name="Put mine there").click()
