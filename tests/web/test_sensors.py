@@ -158,3 +158,20 @@ def test_the_list_and_the_card_are_pages(app: Opened) -> None:
     assert "oil transducer" in card
     assert " style=" not in card
     assert app.client.get(f"/jobs/{app.job}/sensors/3").status_code == 404
+
+
+def test_a_sensor_kept_for_the_workshop_is_taken_into_a_job(app: Opened) -> None:
+    assert "is kept" in post(app, "keep").json()["said"]
+    assert "as it is now" in post(app, "keep").json()["said"]
+    card = app.store.cards.all()[0]
+    assert card.name == "oil transducer"
+    assert "Kept for the workshop" in app.client.get("/sensors").text
+    taken = app.client.post(f"/api/sensor-cards/{card.id}/into", json={"job": app.job})
+    assert taken.json()["address"] == f"/jobs/{app.job}/sensors/1"
+    sensors = app.kept.tables["sensor"]
+    assert [sensor["name"] for sensor in sensors] == ["oil transducer", "oil transducer 2"]
+    assert sensors[1]["points"] == sensors[0]["points"]
+    app.client.post(f"/api/sensor-cards/{card.id}/set-aside")
+    assert app.store.cards.all() == ()
+    app.client.post(f"/api/sensor-cards/{card.id}/bring-back")
+    assert len(app.store.cards.all()) == 1

@@ -14,6 +14,7 @@ from gaugewright.job.model import Sensor
 from gaugewright.quantities.units import split
 from gaugewright.store.changes import Change
 from gaugewright.store.lines import Kept
+from gaugewright.web import sensors_kept
 from gaugewright.web.bay import Bay, bay_of
 from gaugewright.web.recording_case import Read
 from gaugewright.web.recording_room import room_of, words_of_bay
@@ -25,6 +26,7 @@ from gaugewright.web.values import typed
 from gaugewright.web.who import device_of
 
 router = APIRouter()
+router.include_router(sensors_kept.router)
 ROOT = "/api/jobs/{job}/sensors/{number}"
 Number = Annotated[int, Field(ge=0, le=9999)]
 Version = Annotated[int, Field(ge=0, le=2**53)]
@@ -59,16 +61,25 @@ class Stated(BaseModel):
 
 @router.get("/sensors", response_class=HTMLResponse, include_in_schema=False)
 def sensors_page(request: Request) -> HTMLResponse:
-    """All sensors of the jobs in the house."""
+    """The sensors kept for the workshop, and those of the jobs in the house."""
     bay = bay_of(request)
-    jobs = [bay.store.job(line.id) for line in bay.store.jobs()]
+    lines = bay.store.jobs()
+    jobs = [bay.store.job(line.id) for line in lines]
     rows = [
         (kept, number, sensor, quantity_of(kept.model, sensor.name))
         for kept in jobs
         for number in range(len(kept.tables.get("sensor") or []))
         for sensor in (_sensor(kept, number),)
     ]
-    return page(request, "sensors.html", w=words_of_bay(bay), rows=rows)
+    return page(
+        request,
+        "sensors.html",
+        w=words_of_bay(bay),
+        rows=rows,
+        cards=bay.store.cards.all(),
+        aside=bay.store.cards.all(set_aside=True),
+        jobs=lines,
+    )
 
 
 @router.get("/jobs/{job}/sensors/{number}", response_class=HTMLResponse, include_in_schema=False)

@@ -92,6 +92,12 @@ card.addEventListener("click", (event) => {
   else if (event.target.closest("[data-take-out]")) takeOut(event.target.closest("[data-take-out]"));
 });
 
+root.querySelector("[data-keep]").addEventListener("click", async () => {
+  const answer = await fetch(`${base}/keep`, { method: "POST", headers: { accept: "application/json" } });
+  const told = await answer.json();
+  news.textContent = told.said ?? told.sentence;
+});
+
 for (const input of root.querySelectorAll("[data-key]")) {
   input.addEventListener("change", async () => {
     const line = document.getElementById(`${input.id}-wrong`);
