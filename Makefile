@@ -13,7 +13,7 @@ PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 CODE := src tests validation benchmarks docs
 
 .PHONY: help setup demo demo-real lint types everyday check test bench validate validate-check \
-        soak pins schemas help-text pictures notice clean
+        soak pins schemas help-text pictures screens notice clean
 
 help:
 	@echo "demo          the example job, analysed, with its findings and both pages, in ./demo"
@@ -27,6 +27,7 @@ help:
 	@echo "schemas       the JSON Schemas that ship with the package, afresh"
 	@echo "help-text     what --help prints, afresh from the options"
 	@echo "pictures      the pictures in docs/pictures and what the pages print from tables, afresh"
+	@echo "screens       every screen of the app at three widths, light and dim, in ./screens"
 	@echo "notice        NOTICE, afresh from the installed packages"
 
 $(VENV)/bin/python:
@@ -101,6 +102,9 @@ pictures: $(VENV)/.dev
 	$(BIN)/python docs/pictures/make.py
 	$(BIN)/python docs/reference/causes.py
 	$(BIN)/python docs/explanation/which_cause.py
+
+screens: $(VENV)/.dev
+	$(BIN)/python -m tests.web.screens screens
 
 notice: $(VENV)/.dev
 	$(BIN)/python tests/house/notice.py > NOTICE

@@ -1,8 +1,9 @@
 """Everything that can go wrong and be said in one sentence.
 
     GaugewrightError
-    ├── InputError     what was handed in cannot be used      exit 2
-    └── OutputError    a result could not be written          exit 3
+    ├── InputError           what was handed in cannot be used           exit 2
+    ├── OutputError          a result could not be written               exit 3
+    └── EditedElsewhere      the place was changed by another meanwhile   exit 2
 
 Anything else that escapes is a defect of ours and ends with exit 1.
 The command and, later, the app show the same sentence; neither shows a traceback.
@@ -11,7 +12,8 @@ The command and, later, the app show the same sentence; neither shows a tracebac
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
 
 MOST_PRINTED = 20
 
@@ -21,13 +23,16 @@ class Problem:
     """One thing that is wrong, said as one sentence.
 
     `file` names the file, `place` the key or line in it, `found` what stood there,
-    `remedy` what would do.  `place` may be empty when the whole file is meant.
+    `remedy` what would do.  `place` may be empty when the whole file is meant.  `path` is the
+    same place as keys and item numbers of job.toml, for a screen that shows the sentence beside
+    the field.
     """
 
     file: str
     place: str
     found: str
     remedy: str
+    path: tuple[str | int, ...] = field(default=(), compare=False, repr=False)
 
     @property
     def sentence(self) -> str:
@@ -63,3 +68,20 @@ class OutputError(GaugewrightError):
     """A result that could not be written; what stood there before is untouched."""
 
     exit_code = 3
+
+
+class EditedElsewhere(GaugewrightError):  # noqa: N818 (says what happened, not that it failed)
+    """The very place was changed by another since the job was read; nothing was written.
+
+    `place` is its dotted path, `now` what stands there (None: nothing), `version` the job's
+    version now, `device` who changed it.
+    """
+
+    exit_code = 2
+
+    def __init__(self, place: str, now: Any, version: int = 0, device: str = "") -> None:
+        self.place, self.now, self.version, self.device = place, now, version, device
+        by = f" on {device}" if device else ""
+        said = "nothing" if now is None else f'"{now}"'
+        found = f"it was changed elsewhere meanwhile{by}: {said} stands there now"
+        super().__init__(Problem("job.toml", place, found, "look at it and change it again"))

@@ -90,8 +90,9 @@ def emitted() -> set[str]:
     for room in ROOMS:
         for path in sorted((SOURCE / room).glob("*.py")):
             found |= codes(ast.parse(path.read_text(encoding="utf-8")), known)
-    for path in sorted((SOURCE / "causes").glob("*.py")):  # its other words are names of causes
-        found |= made(ast.parse(path.read_text(encoding="utf-8")))
+    for room in ("causes", "store"):  # their other words are names of causes, and their own
+        for path in sorted((SOURCE / room).glob("*.py")):
+            found |= made(ast.parse(path.read_text(encoding="utf-8")))
     return found
 
 

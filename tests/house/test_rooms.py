@@ -33,11 +33,12 @@ TO_ITSELF = ("quantities", "physics")
 """Rooms that know nothing of the rest: errors, quantities and physics at most."""
 
 HEAVY = {
-    "fsspec", "matplotlib", "numpy", "pandas", "pint", "platformdirs", "polars", "pyarrow",
-    "pydantic", "rich", "scipy", "tomlkit", "typst",
+    "fastapi", "fsspec", "jinja2", "matplotlib", "numpy", "pandas", "pint", "platformdirs",
+    "polars", "psycopg", "pyarrow", "pydantic", "rich", "scipy", "sqlalchemy", "starlette",
+    "tomlkit", "typst", "uvicorn",
 }  # fmt: skip
 LIGHT_ROOMS = ("cli", "errors")
-LATE = {"matplotlib", "pandas", "pint", "pyarrow", "rich", "typst", "scipy.stats"}
+LATE = {"matplotlib", "pandas", "pint", "psycopg", "pyarrow", "rich", "typst", "scipy.stats"}
 """Never at the top of any module but one that itself loads late."""
 
 

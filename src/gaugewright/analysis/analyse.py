@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import gaugewright
 from gaugewright.analysis.causes import with_causes
 from gaugewright.analysis.clocks import aligned
-from gaugewright.analysis.lanes import Lanes, Memory, lanes_of, notes_of
+from gaugewright.analysis.lanes import Lanes, Maker, Memory, lanes_of, notes_of
 from gaugewright.analysis.material import files, instruments, pictures
 from gaugewright.analysis.outcome import Outcome
 from gaugewright.analysis.progress import Progress, silent
@@ -40,17 +40,21 @@ def analyse(
     progress: Progress | None = None,
     memory: Memory | None = None,
     table: Table | None = None,
+    maker: Maker | None = None,
+    causes: bool = True,
 ) -> Outcome:
     """What do this job's recordings and hand readings say?
 
     Parameters: a validated `job` and the `folder` its files lie in; `progress` is told each
     stage; a `memory` that is handed in again spares what has not changed; `table` holds the odds
-    of the causes before any evidence (None: the shipped ones).
+    of the causes before any evidence (None: the shipped ones); `maker` gives the recordings'
+    numbers (None: their files in `folder` are imported); without `causes` none are weighed, which
+    takes seconds: everything else is the same.
     Returns the findings (every ± a 95 % interval) with the material of both pages.
     Raises InputError with one sentence for everything that cannot be used.
     """
     tell = progress or silent
-    lanes, told = aligned(lanes_of(job, folder, memory, tell), job)
+    lanes, told = aligned(lanes_of(job, folder, memory, tell, maker), job)
     barometer_pa, barometer_error = barometer_of(job)
     book = with_instruments(lanes.book, job)
     visits = tuple(visit.name for visit in job.visits)
@@ -65,8 +69,9 @@ def analyse(
         method_version=gaugewright.METHOD_VERSION,
         warnings=(*findings.warnings, *_caveats(lanes, zeros, barometer_pa)),
     )
-    tell("weighing the causes")
-    findings = with_causes(findings, job, case, barometer_pa, table, _gauge_zeros(zeros))
+    if causes:
+        tell("weighing the causes")
+        findings = with_causes(findings, job, case, barometer_pa, table, _gauge_zeros(zeros))
     tell("drawing")
     return _outcome(job, lanes, book, zeros, findings, dict(told), case.gathered.stretches)
 

@@ -1,7 +1,8 @@
 """From files to quantities: import, sensing and rotation of every recording of a job.
 
 Each stage is a pure function of what it is handed; `Memory` keeps their results under the
-hash of their inputs, so that moving a condition's edge redoes neither import nor sensing.
+hash of their inputs, so that moving a condition's edge redoes none of them.  Where the numbers of
+a recording come from is the affair of a `Maker`: the import of its file, or a store of lanes.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ import numpy as np
 from gaugewright import METHOD_VERSION
 from gaugewright.analysis.progress import Progress, silent
 from gaugewright.errors import InputError, Problem
-from gaugewright.evidence.cycles import Sensed, Span
+from gaugewright.evidence.cycles import Sensed, Span, cycle_table
 from gaugewright.job.model import Condition, Job, RecordingEntry, Sensor, Vehicle
 from gaugewright.quantities.catalogue import PULSES
 from gaugewright.recording.reading import read
@@ -28,8 +29,11 @@ from gaugewright.rotation.types import Rotation
 from gaugewright.sensing.calibration import Calibration, calibrate
 from gaugewright.sensing.shared import SharedErrors
 from gaugewright.sensing.signals import bridged, sense
+from gaugewright.sensing.types import Signal
 
 Kept = TypeVar("Kept")
+Maker = Callable[[RecordingEntry], Recorded]
+"""Gives the numbers of a recording; raises InputError with every problem of it."""
 FIRING_RIPPLE = ("crankcase-pressure", "manifold-pressure", "exhaust-pressure")
 RIPPLE_INTERVAL_S = 0.01
 STANDS_STILL = 0.004
@@ -40,13 +44,16 @@ STANDS_STILL = 0.004
 class Memory:
     """Results of stages by the hash of their inputs; empty unless its owner keeps it."""
 
-    known: dict[str, Any] = field(default_factory=dict)
+    known: dict[tuple[str, str], Any] = field(default_factory=dict)
 
-    def recall(self, key: str, make: Callable[[], Kept]) -> Kept:
-        """The result kept under this key, made first where it is not there."""
-        if key not in self.known:
-            self.known[key] = make()
-        found: Kept = self.known[key]
+    def recall(self, stage: str, key: str, make: Callable[[], Kept]) -> Kept:
+        """The result of a stage kept under this key, made first where it is not there.
+
+        `stage` is "import", "sensing", "rotation" or "cycles".
+        """
+        if (stage, key) not in self.known:
+            self.known[stage, key] = make()
+        found: Kept = self.known[stage, key]
         return found
 
 
@@ -62,29 +69,44 @@ class Lanes:
 
 
 def lanes_of(
-    job: Job, folder: Path, memory: Memory | None = None, progress: Progress = silent
+    job: Job,
+    folder: Path,
+    memory: Memory | None = None,
+    progress: Progress = silent,
+    maker: Maker | None = None,
 ) -> Lanes:
-    """Read, sense and turn every recording; all problems of all recordings are told at once."""
+    """Read, sense and turn every recording; all problems of all recordings are told at once.
+
+    `maker` gives the recordings' numbers (None: they are imported from the files in `folder`).
+    """
     memory = memory or Memory()
+    maker = maker or importing(folder, memory)
     calibrations, book = _calibrations(job.sensors)
     recorded: list[Recorded] = []
     problems: list[Problem] = []
     for entry in job.recordings:
         progress(f"reading {entry.file}")
         try:
-            recorded.append(_import(entry, folder, memory))
+            recorded.append(maker(entry))
         except InputError as error:
             problems += error.problems
     if problems:
         raise InputError(problems)
     _refuse_outside(job, recorded)
     progress("turning volts into quantities")
-    found = [_turned(r, e, job, memory) for r, e in zip(recorded, job.recordings, strict=True)]
+    found = [
+        turned(r, e, job.vehicle, memory) for r, e in zip(recorded, job.recordings, strict=True)
+    ]
     sensed = tuple(
-        _sensed(r, e, f, job, calibrations)
+        _sensed(r, e, f, job, calibrations, memory)
         for r, e, f in zip(recorded, job.recordings, found, strict=True)
     )
     sensed, found = _with_ripple(sensed, found, job.vehicle)
+    progress("making the table of cycles")
+    sensed = tuple(
+        _with_table(s, r, e, job, memory)
+        for s, r, e in zip(sensed, recorded, job.recordings, strict=True)
+    )
     return Lanes(tuple(recorded), sensed, tuple(found), calibrations, book)
 
 
@@ -135,13 +157,19 @@ def _calibrations(sensors: tuple[Sensor, ...]) -> tuple[dict[str, Calibration], 
     return found, book
 
 
-def _import(entry: RecordingEntry, folder: Path, memory: Memory) -> Recorded:
-    path = folder / entry.file
-    stamp = ""
-    if path.is_file():
-        state = path.stat()
-        stamp = f"{path.resolve()} {state.st_size} {state.st_mtime_ns}"
-    return memory.recall(_key("import", stamp, _file_side(entry)), lambda: read(entry, folder))
+def importing(folder: Path, memory: Memory) -> Maker:
+    """The maker that imports the files in a job's folder, each once for a memory."""
+
+    def made(entry: RecordingEntry) -> Recorded:
+        path = folder / entry.file
+        stamp = ""
+        if path.is_file():
+            state = path.stat()
+            stamp = f"{path.resolve()} {state.st_size} {state.st_mtime_ns}"
+        key = _key("import", stamp, _file_side(entry))
+        return memory.recall("import", key, lambda: read(entry, folder))
+
+    return made
 
 
 def _file_side(entry: RecordingEntry) -> str:
@@ -149,14 +177,27 @@ def _file_side(entry: RecordingEntry) -> str:
     return repr(entry.model_copy(update={"conditions": (), "clock_offset": None}))
 
 
+def _read_side(entry: RecordingEntry) -> str:
+    """What a recording's later stages depend on beside its file: how it is read, by which name."""
+    silent = {"conditions": (), "clock_offset": None, "aligned_with": None, "aligned_by": None}
+    return repr(entry.model_copy(update=silent))
+
+
+def _sensor_side(entry: RecordingEntry, job: Job) -> str:
+    """The sensors that a recording's signals name."""
+    named = {signal.sensor for signal in entry.signals}
+    return repr([sensor for sensor in job.sensors if sensor.name in named])
+
+
 def _key(*parts: str) -> str:
     text = "\x00".join((str(METHOD_VERSION), *parts))
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _turned(recorded: Recorded, entry: RecordingEntry, job: Job, memory: Memory) -> Found:
-    key = _key("rotation", recorded.sha256, _file_side(entry), repr(job.vehicle))
-    return memory.recall(key, lambda: find_rotation(recorded, entry.signals, job.vehicle))
+def turned(recorded: Recorded, entry: RecordingEntry, vehicle: Vehicle, memory: Memory) -> Found:
+    """The rotation of one recording: the stage of that name."""
+    key = _key("rotation", recorded.sha256, _read_side(entry), repr(vehicle))
+    return memory.recall("rotation", key, lambda: find_rotation(recorded, entry.signals, vehicle))
 
 
 def _sensed(
@@ -165,9 +206,20 @@ def _sensed(
     found: Found,
     job: Job,
     calibrations: dict[str, Calibration],
+    memory: Memory,
 ) -> Sensed:
+    key = _key("sensing", recorded.sha256, _read_side(entry), _sensor_side(entry, job))
+    signals = memory.recall("sensing", key, lambda: _signals(recorded, entry, job, calibrations))
+    spans = tuple(Span(c.name, c.did, c.from_.si, c.to.si) for c in entry.conditions)
+    offset = entry.clock_offset.si if entry.clock_offset else 0.0
+    return Sensed(recorded.name, recorded.visit, offset, signals, found.rotation, spans)
+
+
+def _signals(
+    recorded: Recorded, entry: RecordingEntry, job: Job, calibrations: dict[str, Calibration]
+) -> tuple[Signal, ...]:
     sensors = {sensor.name: sensor for sensor in job.sensors}
-    signals = [
+    return tuple(
         sense(
             recorded,
             signal,
@@ -177,10 +229,18 @@ def _sensed(
         )
         for signal in entry.signals
         if signal.quantity not in PULSES
-    ]
-    spans = tuple(Span(c.name, c.did, c.from_.si, c.to.si) for c in entry.conditions)
-    offset = entry.clock_offset.si if entry.clock_offset else 0.0
-    return Sensed(recorded.name, recorded.visit, offset, tuple(signals), found.rotation, spans)
+    )
+
+
+def _with_table(
+    sensed: Sensed, recorded: Recorded, entry: RecordingEntry, job: Job, memory: Memory
+) -> Sensed:
+    """The recording with its table of cycles, where it has a rotation of its own."""
+    if sensed.rotation is None:
+        return sensed
+    sides = (_read_side(entry), _sensor_side(entry, job), repr(job.vehicle))
+    key = _key("cycles", recorded.sha256, sensed.rotation.source, *sides)
+    return replace(sensed, table=memory.recall("cycles", key, lambda: cycle_table(sensed)))
 
 
 def _refuse_outside(job: Job, recorded: list[Recorded]) -> None:

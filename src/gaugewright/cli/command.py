@@ -95,7 +95,19 @@ def practise_command(flags: Namespace) -> None:
     reveal(flags.reveal, found, _preferences(flags))
 
 
-COMMANDS = {"analyse": analyse_command, "demo": demo_command, "practise": practise_command}
+def open_command(flags: Namespace) -> None:
+    """`gaugewright open`: the app on this machine, in the browser."""
+    from gaugewright.cli.opening import open_app
+
+    open_app(flags)
+
+
+COMMANDS = {
+    "analyse": analyse_command,
+    "demo": demo_command,
+    "practise": practise_command,
+    "open": open_command,
+}
 
 
 def _preferences(flags: Namespace) -> Preferences:

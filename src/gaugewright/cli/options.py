@@ -30,6 +30,7 @@ COMMANDS = {
     "demo": "make the example job, analyse it, write its findings and both pages",
     "analyse": "analyse a job and print what was found",
     "practise": "make a job with a hidden fault, or open the truth of one",
+    "open": "the app on this machine, in the browser",
 }
 """Each command and its line in the help."""
 
@@ -52,7 +53,12 @@ def parser(words: list[str]) -> argparse.ArgumentParser:
     commands = whole.add_subparsers(
         dest="command", metavar="COMMAND", required=True, prog="gaugewright"
     )
-    add = {"demo": _add_demo, "analyse": _add_analyse, "practise": _add_practise}
+    add = {
+        "demo": _add_demo,
+        "analyse": _add_analyse,
+        "practise": _add_practise,
+        "open": _add_open,
+    }
     for name, line in COMMANDS.items():
         command = commands.add_parser(name, help=line, formatter_class=_formatter)
         if name in words:
@@ -148,6 +154,37 @@ def _add_practise(practise: argparse.ArgumentParser) -> None:
         help="with --reveal: analyse the job too, and print what is found beside the truth",
     )
     _add_preferences(practise)
+
+
+def _add_open(open_: argparse.ArgumentParser) -> None:
+    open_.description = (
+        "Opens the app in the browser: every job of the workshop, kept on this machine.\n"
+        "A job that is named is taken in; it is never written to."
+    )
+    open_.epilog = EXIT_CODES
+    open_.add_argument(
+        "job",
+        type=_path,
+        nargs="?",
+        metavar="JOB",
+        help="a job folder, its job.toml, or a bundle (.zip) to take in and show",
+    )
+    open_.add_argument(
+        "--share",
+        action="store_true",
+        help="let the shop's tablets in with a pairing code (else: this machine alone)",
+    )
+    open_.add_argument(
+        "--port", type=_whole, metavar="N", help="where to listen (default: the first free one)"
+    )
+    open_.add_argument(
+        "--store",
+        metavar="URL",
+        help="the database (default: SQLite in the user's data folder)",
+    )
+    open_.add_argument(
+        "--no-browser", action="store_true", help="only say the address, open no browser"
+    )
 
 
 def _whole(text: str) -> int:

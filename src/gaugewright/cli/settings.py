@@ -24,7 +24,9 @@ CHOICES: dict[str, tuple[str, ...]] = {
 }
 FILES = ("odds", "closed")
 """Files, from the folder of settings.toml where their path is not a whole one."""
-KEYS = (*CHOICES, "workshop", *FILES)
+OF_THE_APP = {"language": ("en", "de")}
+"""What only the app follows: the language of its texts."""
+KEYS = (*CHOICES, "workshop", *FILES, *OF_THE_APP)
 
 
 def settings_path() -> Path:
@@ -41,7 +43,8 @@ def preferences(flags: Namespace, today: dt.date) -> Preferences:
     """
     from gaugewright.report.preferences import Preferences
 
-    stated = {k: v for k, v in read_settings(settings_path()).items() if k not in FILES}
+    others = (*FILES, *OF_THE_APP)
+    stated = {k: v for k, v in read_settings(settings_path()).items() if k not in others}
     for key in CHOICES:
         if getattr(flags, key, None) is not None:
             stated[key] = getattr(flags, key)
@@ -86,7 +89,7 @@ def _problem(path: Path, key: str, value: object) -> Problem | None:
     if key not in KEYS:
         known = ", ".join(KEYS)
         return Problem(str(path), f"key {key}", "the key is not known", f"use one of {known}")
-    allowed = CHOICES.get(key)
+    allowed = {**CHOICES, **OF_THE_APP}.get(key)
     if allowed is None:
         if isinstance(value, str):
             return None

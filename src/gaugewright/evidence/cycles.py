@@ -38,21 +38,6 @@ class Span:
 
 
 @dataclass(frozen=True)
-class Sensed:
-    """A recording whose signals are quantities: what the evidence is drawn from.
-
-    `offset_s` takes the file's clock to the job's clock.
-    """
-
-    name: str
-    visit: str
-    offset_s: float
-    signals: tuple[Signal, ...]
-    rotation: Rotation | None
-    spans: tuple[Span, ...]
-
-
-@dataclass(frozen=True)
 class CycleTable:
     """Cycle means of one recording on its own clock.
 
@@ -72,6 +57,23 @@ class CycleTable:
     def middle_s(self) -> Floats:
         """(n,) the cycles' middles."""
         return 0.5 * (self.start_s + self.end_s)
+
+
+@dataclass(frozen=True)
+class Sensed:
+    """A recording whose signals are quantities: what the evidence is drawn from.
+
+    `offset_s` takes the file's clock to the job's clock; `table` is the table of its own cycles
+    where it has been made already.
+    """
+
+    name: str
+    visit: str
+    offset_s: float
+    signals: tuple[Signal, ...]
+    rotation: Rotation | None
+    spans: tuple[Span, ...]
+    table: CycleTable | None = None
 
 
 def cycle_table(
@@ -151,13 +153,12 @@ def _windows(recording: Sensed) -> Floats:
 
 def mean_between(signal: Signal, start_s: Floats, end_s: Floats) -> Floats:
     """Mean of the signal between each start and end (n,), NaN where it has no samples near."""
-    good = np.isfinite(signal.values)
-    if signal.bad is not None:
-        good &= ~signal.bad
-    time, values = signal.time_s, signal.values
+    if not len(start_s):
+        return np.empty(0)
+    time, values, good = _reached(signal, float(start_s.min()), float(end_s.max()))
     if not good.all():
         time, values = time[good], values[good]
-    if len(time) < 2 or not len(start_s):
+    if len(time) < 2:
         return np.full(len(start_s), np.nan)
     area = np.empty(len(time))
     area[0] = 0.0
@@ -168,6 +169,25 @@ def mean_between(signal: Signal, start_s: Floats, end_s: Floats) -> Floats:
     )
     means[_uncovered(time, step, signal.interval_s, start_s, end_s)] = np.nan
     return means
+
+
+def _reached(signal: Signal, begin_s: float, end_s: float) -> tuple[Floats, Floats, Bools]:
+    """The samples from the last good one before to the first good one after, and which are good."""
+    first = max(int(np.searchsorted(signal.time_s, begin_s, side="right")) - 1, 0)
+    last = int(np.searchsorted(signal.time_s, end_s)) + 1
+    count, wider = len(signal.time_s), 1
+    while first > 0 and not _good(signal, first, first + wider).any():
+        first, wider = max(first - 2 * wider, 0), 2 * wider
+    wider = 1
+    while last < count and not _good(signal, last - wider, last).any():
+        last, wider = last + 2 * wider, 2 * wider
+    inside = slice(first, last)
+    return signal.time_s[inside], signal.values[inside], _good(signal, first, last)
+
+
+def _good(signal: Signal, first: int, last: int) -> Bools:
+    good: Bools = np.isfinite(signal.values[first:last])
+    return good if signal.bad is None else good & ~signal.bad[first:last]
 
 
 def _area_at(at: Floats, time: Floats, values: Floats, area: Floats) -> Floats:

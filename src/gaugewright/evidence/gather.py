@@ -91,7 +91,9 @@ def _stretches(
     marked: list[Kept] = []
     empty = []
     for recording in recordings:
-        whole = cycle_table(recording) if recording.rotation is not None else None
+        whole = recording.table
+        if whole is None and recording.rotation is not None:
+            whole = cycle_table(recording)
         for span in recording.spans:
             table = whole or cycle_table(recording, recordings, span)
             kept = kept_stretch(recording, span, table)

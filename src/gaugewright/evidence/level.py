@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.evidence.lateness import delay_of, evidence_of_delay, read_at
+from gaugewright.evidence.memo import remembered
 from gaugewright.evidence.noise import Regression, regress_many
 from gaugewright.evidence.speed_noise import UNTIMED_S, speed_noise_share
 
@@ -23,6 +24,8 @@ OUTLYING = 6.0
 CURVED = 3.5
 """A slow course is fitted with a bend when the bend is this many standard errors (J)."""
 DRIFTING = 3.0
+REMEMBERED = 2000
+"""So many levels are remembered, a few hundred bytes each: those of some dozen jobs."""
 HUNTING_SHARE = 0.03
 """Hunting: the middle 90 % of the cycle speeds span more than this share of their mean (J)."""
 
@@ -148,6 +151,7 @@ def _doubted(level: Level, share: float) -> Level:
     return replace(level, scale=scale)
 
 
+@remembered(REMEMBERED)
 def _one_level(
     values: Floats, time_s: Floats, duration_s: Floats, speed_rpm: Floats | None
 ) -> Level:

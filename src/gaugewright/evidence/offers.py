@@ -31,7 +31,7 @@ def offered(recording: Sensed) -> list[tuple[float, float]]:
 
     Returns (from, to) in seconds on the file's own clock, none for a recording without cycles.
     """
-    table = cycle_table(recording)
+    table = recording.table or cycle_table(recording)
     time = table.middle_s
     if len(time) < 8:
         return []

@@ -12,7 +12,7 @@ import unicodedata
 import zipfile
 import zlib
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path, PurePosixPath
 
 from gaugewright.errors import InputError, OutputError, Problem
@@ -167,7 +167,14 @@ def pack(folder: Path, bundle: Path) -> Path:
     Raises InputError when the job cannot be read, OutputError when the bundle cannot be written.
     """
     job = job_from_bytes((folder / _JOB_FILE).read_bytes(), str(folder / _JOB_FILE), folder)
-    names = [_JOB_FILE, *dict.fromkeys(entry.file for entry in job.recordings)]
+    return zipped(folder, [_JOB_FILE, *dict.fromkeys(e.file for e in job.recordings)], bundle)
+
+
+def zipped(folder: Path, names: Sequence[str], bundle: Path) -> Path:
+    """Zip these files of a folder, whole or not at all; the same files give the same bytes.
+
+    Raises OutputError when the bundle cannot be written.
+    """
     with (
         told(bundle),
         beside(bundle) as place,

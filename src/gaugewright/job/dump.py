@@ -38,10 +38,15 @@ def _plain(value: Any) -> Any:
 
 def to_toml(job: Job) -> str:
     """The job as the text of a job.toml, which reads back as the same job."""
+    return toml_of(tables(job))
+
+
+def toml_of(plain: dict[str, Any]) -> str:
+    """Plain data under the keys of job.toml as its text."""
     import tomlkit
 
     document = tomlkit.document()
-    _fill(document, tables(job))
+    _fill(document, plain)
     return tomlkit.dumps(document)
 
 

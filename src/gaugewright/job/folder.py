@@ -26,11 +26,7 @@ def read(path: Path) -> tuple[Job, Path]:
     Raises InputError with every problem found.  A bundle is read with `opened`.
     """
     folder, file = _located(Path(path))
-    try:
-        data = file.read_bytes()
-    except OSError as error:
-        raise InputError(_unreadable(file, error)) from error
-    return job_from_bytes(data, str(file), folder), folder
+    return job_from_bytes(_bytes(file), str(file), folder), folder
 
 
 def _located(path: Path) -> tuple[Path, Path]:
@@ -57,14 +53,32 @@ def opened(path: Path) -> Iterator[tuple[Job, Path]]:
 
     Yields (job, folder).  Raises InputError, as `read` and `bundle.unpack` do.
     """
+    with laid_out(path) as (data, said, folder):
+        yield job_from_bytes(data, said, folder), folder
+
+
+@contextmanager
+def laid_out(path: Path) -> Iterator[tuple[bytes, str, Path]]:
+    """The job at `path` as files, a bundle unpacked for as long as the block lasts.
+
+    Yields (bytes of its job.toml, what messages call it, its folder).  Raises InputError, as
+    `read` and `bundle.unpack` do.
+    """
     path = Path(path)
     if path.is_dir() or not bundle.is_bundle(path):
-        yield read(path)
+        folder, file = _located(path)
+        yield _bytes(file), str(file), folder
         return
     with tempfile.TemporaryDirectory(prefix="gaugewright-") as place:
         folder = bundle.unpack(path, Path(place))
-        data = (folder / JOB_FILE).read_bytes()
-        yield job_from_bytes(data, f"{path}/{JOB_FILE}", folder), folder
+        yield _bytes(folder / JOB_FILE), f"{path}/{JOB_FILE}", folder
+
+
+def _bytes(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise InputError(_unreadable(file, error)) from error
 
 
 def write(job: Job, folder: Path, recordings_from: Path | None = None) -> Path:

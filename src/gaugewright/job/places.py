@@ -92,7 +92,7 @@ class Source:
 
     def problem(self, path: Sequence[str | int], found: str, remedy: str) -> Problem:
         """One sentence about what stands at this path."""
-        return Problem(self.file, self.place(tuple(path)), found, remedy)
+        return Problem(self.file, self.place(tuple(path)), found, remedy, tuple(path))
 
     def place(self, path: Path) -> str:
         """A path in words: `recording "hot idle", signal 2, unit (line 41)`."""

@@ -16,7 +16,7 @@ from gaugewright.job.context import context_of
 from gaugewright.job.model import Job
 from gaugewright.job.places import Source, Table, find_lines, mark
 from gaugewright.job.references import check_references
-from gaugewright.job.rewriting import prune, rewrite
+from gaugewright.job.rewriting import STAND_INS, prune, rewrite
 from gaugewright.job.settle import settle
 
 MOST_BYTES = 4 * 1024 * 1024
@@ -31,11 +31,16 @@ def job_from_bytes(data: bytes, file: str, folder: Path | None = None) -> Job:
     Returns the job, validated and settled.
     Raises InputError with every problem found.
     """
+    text = text_of(data, file)
+    return job_from_tables(_parsed(text, file), file, folder, text)
+
+
+def text_of(data: bytes, file: str) -> str:
+    """The bytes of a job.toml as text.  Raises InputError where they are too many or no text."""
     if len(data) > MOST_BYTES:
         found = f"found {len(data)} bytes, more than {MOST_BYTES}"
         raise InputError(Problem(file, "", found, "keep recordings in files of their own"))
-    text = _decoded(data, file)
-    return job_from_tables(_parsed(text, file), file, folder, text)
+    return _decoded(data, file)
 
 
 def job_from_tables(
@@ -51,6 +56,35 @@ def job_from_tables(
     if problems or job is None:
         raise InputError(problems)
     return settle(job)
+
+
+def as_far_as_read(
+    text: str, file: str = "job.toml", folder: Path | None = None
+) -> tuple[Job, tuple[Problem, ...]]:
+    """As much of a job as its text gives, and everything that is wrong or missing in it.
+
+    For a job that is still being written.  What is refused is left out; a job that cannot be
+    read at all has a title and a four-cylinder stand-in for its vehicle.
+    Raises InputError when the text is not TOML.
+    """
+    raw = _parsed(text, file)
+    source = Source(file, raw, find_lines(text))
+    job, kept, problems = _checked(raw, source)
+    if job is None:
+        return settle(Job.model_validate(STAND_INS)), tuple(problems)
+    context = context_of(job, kept, source, folder)
+    problems += check_parts(job, context)
+    problems += check_references(job, context)
+    return settle(_alone(job) if problems else job), tuple(problems)
+
+
+def _alone(job: Job) -> Job:
+    """The job without alignments, which need a partner that may not be there."""
+    entries = [
+        entry.model_copy(update={"aligned_with": None, "aligned_by": None})
+        for entry in job.recordings
+    ]
+    return job.model_copy(update={"recordings": tuple(entries)})
 
 
 def _checked(raw: Mapping[str, Any], source: Source) -> tuple[Job | None, Table, list[Problem]]:

@@ -36,8 +36,9 @@ TABLES: dict[str, type[model.Part]] = {
 }
 """Name of a table in job.toml -> what it may hold."""
 
-_SINGLE = ("vehicle", "complaint", "place", "text", "hose")
-REPEATED = tuple(name for name in TABLES if name not in _SINGLE)
+SINGLE = ("vehicle", "complaint", "place", "text", "hose")
+"""Tables written with single brackets, because there is one."""
+REPEATED = tuple(name for name in TABLES if name not in SINGLE)
 """Tables written with double brackets, because there may be several."""
 
 _NEEDED = {
@@ -174,7 +175,7 @@ _RULES = (
 )
 
 
-_STAND_INS: dict[str, Any] = {
+STAND_INS: dict[str, Any] = {
     "format": 1,
     "title": "?",
     "vehicle": {"cylinders": 4, "cycle": "four-stroke"},
@@ -197,8 +198,8 @@ def prune(raw: dict[str, Any], error: ValidationError) -> None:
 def _drop(
     raw: dict[str, Any], path: Path, absent: bool, doomed: list[tuple[list[Any], Any]]
 ) -> None:
-    if path[0] in _STAND_INS and (len(path) == 1 or absent or path[-1] in ("cylinders", "cycle")):
-        raw[str(path[0])] = _STAND_INS[str(path[0])]
+    if path[0] in STAND_INS and (len(path) == 1 or absent or path[-1] in ("cylinders", "cycle")):
+        raw[str(path[0])] = STAND_INS[str(path[0])]
         return
     if absent and isinstance(path[-1], str):
         path = path[:-1]

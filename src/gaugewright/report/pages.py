@@ -34,7 +34,7 @@ def write(outcome: Outcome, folder: Path, preferences: Preferences) -> tuple[Pat
 
 def render(outcome: Outcome, preferences: Preferences) -> dict[str, bytes]:
     """The three files' contents by name, nothing written."""
-    sheet, handover = _one_sheet(outcome, preferences)
+    sheet, handover = one_sheet(outcome, preferences)
     record = record_page(outcome, preferences)
     return {
         HANDOVER: handover,
@@ -43,7 +43,7 @@ def render(outcome: Outcome, preferences: Preferences) -> dict[str, bytes]:
     }
 
 
-def _one_sheet(outcome: Outcome, preferences: Preferences) -> tuple[blocks.Page, bytes]:
+def one_sheet(outcome: Outcome, preferences: Preferences) -> tuple[blocks.Page, bytes]:
     """The handover sheet at the first tightness at which it is one page."""
     for level in range(len(LEVELS)):
         page = handover_page(outcome, preferences, level)

@@ -6,6 +6,8 @@ import datetime as dt
 import json
 import shutil
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -18,6 +20,23 @@ HEIGHT = {"a4": 841.89, "letter": 792.0}
 
 def pdf(page: blocks.Page, preferences: Preferences) -> tuple[bytes, int]:
     """The page as PDF, and how many sheets it takes.  Equal input gives equal bytes."""
+    with _compiler(page, preferences) as compiler:
+        made = compiler.compile(format="pdf", timestamp=_noon(preferences.printed))
+        pages = json.loads(compiler.query("<pages>", field="value"))
+    assert isinstance(made, bytes)
+    return made, int(pages[0])
+
+
+def pictures(page: blocks.Page, preferences: Preferences, per_inch: float) -> tuple[bytes, ...]:
+    """Every sheet of the page as it prints, as PNG of so many pixels per inch."""
+    with _compiler(page, preferences) as compiler:
+        made = compiler.compile(format="png", ppi=per_inch, timestamp=_noon(preferences.printed))
+    return (made,) if isinstance(made, bytes) else tuple(sheet for sheet in made or () if sheet)
+
+
+@contextmanager
+def _compiler(page: blocks.Page, preferences: Preferences) -> Iterator[Any]:
+    """Typst over a room of its own that holds the page's data, its layout and its fonts."""
     import typst
 
     with tempfile.TemporaryDirectory(prefix="gaugewright-") as name:
@@ -29,11 +48,7 @@ def pdf(page: blocks.Page, preferences: Preferences) -> tuple[bytes, int]:
         source.write_bytes(files("gaugewright.report").joinpath("page.typ").read_bytes())
         (room / "page.json").write_text(_json(page, preferences), encoding="utf-8")
         known = typst.Fonts(include_system_fonts=False, font_paths=[str(room / "fonts")])
-        compiler = typst.Compiler(str(source), root=str(room), font_paths=known)
-        made = compiler.compile(format="pdf", timestamp=_noon(preferences.printed))
-        pages = json.loads(compiler.query("<pages>", field="value"))
-    assert isinstance(made, bytes)
-    return made, int(pages[0])
+        yield typst.Compiler(str(source), root=str(room), font_paths=known)
 
 
 def _noon(day: dt.date) -> int:

@@ -73,7 +73,7 @@ def sense(
         recording=recorded.name,
         column=entry.column,
         quantity=entry.quantity,
-        reference=_reference(entry, column, calibration),
+        reference=reference_of(entry, column, calibration),
         time_s=column.time_s,
         values=values,
         interval_s=column.interval_s,
@@ -105,7 +105,7 @@ def bridged(signal: Signal) -> Floats:
     return values
 
 
-def _reference(entry: SignalEntry, column: Column, calibration: Calibration | None) -> str | None:
+def reference_of(entry: SignalEntry, column: Column, calibration: Calibration | None) -> str | None:
     if not QUANTITIES[entry.quantity].is_pressure:
         return None
     if calibration is not None:

@@ -1,0 +1,1 @@
+"""Jobs that last: the database, the recordings on disk, and what is kept beside them."""

@@ -1,0 +1,1 @@
+"""The parts of a job's page, in the order the job goes."""
