@@ -9,8 +9,8 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
-from conftest import Opener
 
+from conftest import Opener
 from gaugewright.store.changes import Change
 from gaugewright.store.lines import Kept
 from gaugewright.store.store import Store
@@ -65,9 +65,7 @@ def test_two_processes_lose_nothing(opener: Opener, url: str | None, tmp_path: P
 
 
 @pytest.mark.slow
-def test_two_processes_of_200_edits_each(
-    opener: Opener, url: str | None, tmp_path: Path
-) -> None:
+def test_two_processes_of_200_edits_each(opener: Opener, url: str | None, tmp_path: Path) -> None:
     store = opener()
     job = begun(store).id
     at_once(url, tmp_path / "data", job, 200)

@@ -106,6 +106,7 @@ def bridged(signal: Signal) -> Floats:
 
 
 def reference_of(entry: SignalEntry, column: Column, calibration: Calibration | None) -> str | None:
+    """What a pressure is measured against, by its calibration, its entry or its column."""
     if not QUANTITIES[entry.quantity].is_pressure:
         return None
     if calibration is not None:

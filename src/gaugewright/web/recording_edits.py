@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, Response
-from pydantic import BaseModel, Field
+from pydantic import AfterValidator, BaseModel, Field, WithJsonSchema
 
 from gaugewright.errors import EditedElsewhere, InputError
 from gaugewright.job import words as job_words
@@ -31,7 +31,20 @@ FAR = 1e7
 """Seconds; no recording is longer."""
 Seconds = Annotated[float, Field(ge=-FAR, le=FAR, allow_inf_nan=False)]
 Version = Annotated[int, Field(ge=0, le=2**53)]
-Did = Annotated[list[Literal[job_words.ACTIONS]], Field(max_length=12)]
+
+
+def _action(word: str) -> str:
+    if word not in job_words.ACTIONS:
+        raise ValueError(f"found the action {word!r}")
+    return word
+
+
+Action = Annotated[
+    str,
+    AfterValidator(_action),
+    WithJsonSchema({"type": "string", "enum": list(job_words.ACTIONS)}),
+]
+Did = Annotated[list[Action], Field(max_length=12)]
 Old = Annotated[list[dict[str, Any] | None], Field(max_length=40)]
 ROOT = "/api/jobs/{job}/recordings/{place}"
 
@@ -156,7 +169,7 @@ def _save(
         if changes:
             bay.store.edit(job, changes, version, device_of(request), said)
     except (EditedElsewhere, InputError) as error:
-        said = sentences(error.problems)
-        content = {"sentence": said[0], "sentences": said, **conditions_of(ready(bay, job, place))}
+        told = sentences(error.problems)
+        content = {"sentence": told[0], "sentences": told, **conditions_of(ready(bay, job, place))}
         return JSONResponse(content, 409 if isinstance(error, EditedElsewhere) else 422)
     return JSONResponse({**conditions_of(ready(bay, job, place)), "said": said})
