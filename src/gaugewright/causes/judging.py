@@ -18,6 +18,7 @@ from gaugewright.causes.observed import TRIM, Least, Observed, observed, with_li
 from gaugewright.causes.odds import Table, odds_of
 from gaugewright.causes.odds_file import shipped
 from gaugewright.causes.symptoms import Told, log_likelihoods
+from gaugewright.causes.traces import trace_likelihoods
 from gaugewright.causes.view import JobView, view_of
 from gaugewright.causes.weighing import Considered, Weighed, weighed
 from gaugewright.evidence.case import Case, GaugeZero
@@ -90,6 +91,7 @@ def race_of(
     lamp = lamp_likelihoods(view.words("lamp"), hypotheses, seen, outside, _switch(job))
     if lamp is not None:
         told.append(Told("lamp beside the gauge", view.words("lamp")[0], lamp))
+    told += trace_likelihoods(case, visits, hypotheses)
     whole = with_limits(with_zeros(seen, zeros), _least(job), visits[0]) if seen.items else seen
     sums = _summed(hypotheses, told)
     kinds = tuple(

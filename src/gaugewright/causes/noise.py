@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from gaugewright.causes.marginal import Blend, Noise, Part
 from gaugewright.causes.model import steepness
-from gaugewright.causes.observed import MARGIN, TRIM, ZERO, Held, Observed, Seen
+from gaugewright.causes.observed import COLD_BELOW_DEGC, MARGIN, TRIM, ZERO, Held, Observed, Seen
 from gaugewright.job.words import BLOCKING
 
 Floats = npt.NDArray[np.float64]
@@ -76,7 +76,6 @@ GROUPS: Mapping[str, str] = {
     TRIM: "trim",
 }
 COLD_GROUP = "cold oil"
-COLD_BELOW_DEGC = 50.0
 COURSE_SHARE = 0.35
 """Of how far the crankcase moved, where a stretch is a course and not a mean."""
 SHUT_FLOOR_PA = (4.0e3, 9.0e3)

@@ -23,6 +23,8 @@ Floats = npt.NDArray[np.float64]
 WARM_COOLANT_DEGC = 70.0
 OIL_BEHIND_K, COOLANT_ONLY_K = 3.0, 6.0
 """How far the oil lags a coolant that is still cold, and its standard uncertainty (judgement)."""
+COLD_BELOW_DEGC = 50.0
+"""Below this the oil is called cold."""
 WARMING_DEGC = 60.0
 """Below this an engine idles as fast as its maker has it warm up (common practice, no source)."""
 COLD_DEGC, COLD_UNKNOWN_K = 20.0, 12.0

@@ -47,7 +47,7 @@ WORTH_DRAWING = 0.004
 TRACE = 0.1
 """What is left of the odds of a cause that an engine taken to be of this kind cannot have: the kind
 may be told wrong, or not told (judgement)."""
-MODEST = 0.85
+MODEST = 0.7
 """The power the readings' evidence is taken to: they are not as independent as the model's error
 has them (judgement, checked by the proof's reliability)."""
 
