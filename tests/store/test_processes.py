@@ -5,11 +5,11 @@ from __future__ import annotations
 import subprocess
 import sys
 import threading
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
-from conftest import Opener
 
 from gaugewright.store.changes import Change
 from gaugewright.store.lines import Kept
@@ -17,6 +17,7 @@ from gaugewright.store.store import Store
 
 SCRIPT = Path(__file__).with_name("working.py")
 NAMES = ("north", "south")
+Opener = Callable[[], Store]
 
 
 def begun(store: Store) -> Kept:
@@ -65,9 +66,7 @@ def test_two_processes_lose_nothing(opener: Opener, url: str | None, tmp_path: P
 
 
 @pytest.mark.slow
-def test_two_processes_of_200_edits_each(
-    opener: Opener, url: str | None, tmp_path: Path
-) -> None:
+def test_two_processes_of_200_edits_each(opener: Opener, url: str | None, tmp_path: Path) -> None:
     store = opener()
     job = begun(store).id
     at_once(url, tmp_path / "data", job, 200)

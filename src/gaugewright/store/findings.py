@@ -32,11 +32,16 @@ MOST_JOBS = 4
 
 @dataclass
 class Bench:
-    """One job's recordings and stages, and the lock under which they are used."""
+    """One job's recordings and stages, both safe to use from several threads.
+
+    Who asks for much at once holds `lock`, so that nothing is done twice; weighing the causes
+    takes seconds and has a lock of its own, so that nobody else waits for it.
+    """
 
     recordings: Recordings
     stages: Stages
     lock: threading.RLock = field(default_factory=threading.RLock)
+    weighing: threading.RLock = field(default_factory=threading.RLock)
 
 
 @dataclass
@@ -68,7 +73,7 @@ class Analyses:
             raise InputError(kept.problems)
         bench = self.bench(kept)
         key = _key(kept)
-        with bench.lock:
+        with bench.weighing if causes else bench.lock:
             found = self._known(kept.id, key, causes)
             if found is None:
                 found = _analysed(bench, kept, causes, progress)
@@ -83,9 +88,8 @@ class Analyses:
         from gaugewright.store.lanes import speed_lane
 
         bench = self.bench(kept)
-        with bench.lock:
-            recorded = bench.recordings.numbers(entry, progress)
-            found = turned(recorded, entry, kept.model.vehicle, bench.stages)
+        recorded = bench.recordings.numbers(entry, progress)
+        found = turned(recorded, entry, kept.model.vehicle, bench.stages)
         return None if found.rotation is None else speed_lane(found.rotation)
 
     def _known(self, job: str, key: str, causes: bool) -> Outcome | None:

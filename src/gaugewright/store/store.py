@@ -268,7 +268,7 @@ class Store:
 
     def bench(self, job: str) -> Bench:
         """A job's recordings and stages: `recordings.numbers` is the maker of its lanes for an
-        analysis, `stages` its memory; `lock` is to be held while they are used."""
+        analysis, `stages` its memory."""
         return self.analyses.bench(self.job(job))
 
     def lanes(self, job: str, recording: int, progress: Tell = silent) -> StoredRecording:
@@ -278,9 +278,8 @@ class Store:
         Raises InputError where there is none or its file cannot be read.
         """
         kept = self.job(job)
-        bench = self.analyses.bench(kept)
-        with bench.lock:
-            return bench.recordings.lanes(self._entry(kept, recording), kept.model, progress)
+        recordings = self.analyses.bench(kept).recordings
+        return recordings.lanes(self._entry(kept, recording), kept.model, progress)
 
     def speed(self, job: str, recording: int, progress: Tell = silent) -> StoredLane | None:
         """The engine speed of each cycle as a lane, None where no pulses or speed tell it."""
@@ -299,9 +298,7 @@ class Store:
     def check(self, job: str) -> tuple[Problem, ...]:
         """What is wrong with the files of a job: every one is compared with its checksum."""
         kept = self.job(job)
-        bench = self.analyses.bench(kept)
-        with bench.lock:
-            return bench.recordings.damage(kept.model)
+        return self.analyses.bench(kept).recordings.damage(kept.model)
 
     def findings(
         self, job: str, causes: bool = True, progress: Callable[[str], None] = silent
