@@ -23,10 +23,12 @@ from small import (
     write,
 )
 
+from gaugewright.analysis.analyse import analyse
 from gaugewright.analysis.findings_json import as_data
 from gaugewright.analysis.findings_schema import SHIPPED
 from gaugewright.evidence.results import Findings
 from gaugewright.examples import van
+from gaugewright.job.folder import opened
 
 SCHEMA = json.loads(SHIPPED.read_text(encoding="utf-8"))
 BOTH = (AS_FOUND, CAP_OFF)
@@ -200,3 +202,16 @@ def test_recorded_conditions_with_a_blocked_port(tmp_path: Path) -> None:
     assert named(found) == ["breather-blocked"]
     crankcase = [r for r in found.causes[0].predicted if r.quantity == "crankcase-pressure"]
     assert {row.condition for row in crankcase} == {"as found", "cap off"}
+
+
+def test_without_causes_all_else_is_the_same(tmp_path: Path) -> None:
+    text = HEAD + LIMIT + recording("run", OIL, CRANKCASE, SPARK, conditions(BOTH))
+    table = csv(lived(BOTH), "t", "oil", "crankcase", "spark")
+    with opened(write(tmp_path, text, run=table)) as (job, folder):
+        with_them = analyse(job, folder).findings
+        without = analyse(job, folder, causes=False).findings
+    assert with_them.causes
+    assert (without.causes, without.next_tests, without.leaks) == ((), (), ())
+    for key in ("readings", "matches", "reference_checks", "limit_checks", "switch_checks"):
+        assert getattr(without, key) == getattr(with_them, key)
+    assert set(without.warnings) <= set(with_them.warnings)

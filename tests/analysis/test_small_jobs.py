@@ -34,11 +34,14 @@ from small import (
     write,
 )
 
+from gaugewright.analysis.analyse import analyse
 from gaugewright.analysis.findings_json import as_data
 from gaugewright.analysis.findings_json import write as write_findings
 from gaugewright.analysis.findings_schema import SHIPPED
 from gaugewright.analysis.lanes import Memory
 from gaugewright.evidence.results import Findings
+from gaugewright.job.folder import opened
+from gaugewright.recording.reading import read
 
 BOTH = (AS_FOUND, CAP_OFF)
 
@@ -363,3 +366,13 @@ def test_a_zero_that_rests_on_a_stop_is_not_used(tmp_path: Path) -> None:
     gauge = reading(found, "oil-pressure", "atmosphere", condition="as found")
     assert gauge.standard_uncertainty > 0.9
     assert gauge.low < 95 < gauge.high
+
+
+def test_recordings_come_from_whoever_makes_them(tmp_path: Path) -> None:
+    """A maker that hands out what was read before: the files are not there any more."""
+    with opened(usual(tmp_path)) as (job, folder):
+        first = analyse(job, folder).findings
+        known = {entry.name: read(entry, folder) for entry in job.recordings}
+        nowhere = tmp_path / "nowhere"
+        made = analyse(job, nowhere, maker=lambda entry: known[entry.name]).findings
+    assert made == first

@@ -75,3 +75,21 @@ def test_speed_of_a_cycle_is_two_turns_over_its_length() -> None:
     made = turning(TIME, np.full(len(TIME), 800.0))
     assert np.diff(made.edges_s) == pytest.approx(0.15)
     assert made.speed_rpm == pytest.approx(800.0)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_part_of_the_cycles_has_the_means_they_have_in_the_whole(seed: int) -> None:
+    """Only the samples that a part reaches are looked at: holes at its ends change nothing."""
+    rng = np.random.default_rng(seed)
+    values = 90 + rng.standard_normal(len(TIME))
+    bad = np.zeros(len(TIME), dtype=bool)
+    for begin in rng.integers(0, len(TIME), 12):
+        bad[begin : begin + rng.integers(1, 60)] = True
+        values[begin + 70 : begin + 70 + rng.integers(1, 40)] = np.nan
+    held = signal("oil-pressure", TIME, values, bad=bad)
+    start = np.arange(-0.5, 10.3, 0.07)
+    whole = mean_between(held, start, start + 0.15)
+    for _ in range(20):
+        first, last = sorted(rng.integers(0, len(start), 2))
+        part = mean_between(held, start[first : last + 1], start[first : last + 1] + 0.15)
+        np.testing.assert_allclose(part, whole[first : last + 1], rtol=1e-9)

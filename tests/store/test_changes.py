@@ -70,7 +70,17 @@ def test_something_else_at_the_place_is_told_with_what_it_is() -> None:
 
 
 @pytest.mark.parametrize(
-    "place", ["limit.7.min", "title.x", "title.0", "limit.x", "vehicle.-", "sensor.0.name"]
+    "place",
+    [
+        "limit.7.min",
+        "limit.7",
+        "limit.2",
+        "title.x",
+        "title.0",
+        "limit.x",
+        "vehicle.-",
+        "sensor.0.name",
+    ],
 )
 def test_a_place_that_cannot_be_is_refused(place: str) -> None:
     with pytest.raises(InputError, match="there is no such place in the job"):
@@ -78,7 +88,8 @@ def test_a_place_that_cannot_be_is_refused(place: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "value", [{"a b": 1}, [None], "\x00", "\ud800", 2**70, {"x": [[[[[[[[[1]]]]]]]]]}, {1, 2}]
+    "value",
+    [{"a b": 1}, [None], "\x00", "\ud800", 2**70, {"x": [[[[[[[[[1]]]]]]]]]}, {1, 2}, float("nan")],
 )
 def test_a_value_that_no_toml_can_hold_is_refused(value: object) -> None:
     with pytest.raises(InputError, match="a value that cannot be kept"):

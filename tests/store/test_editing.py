@@ -104,6 +104,19 @@ def test_a_wrong_value_is_refused_beside_its_field(
     assert store.job(kept.id) == before
 
 
+def test_words_of_the_history_are_made_fit_to_keep(store: Store, kept: Kept) -> None:
+    store.edit(kept.id, Change("title", "Tick at hot idle", "T"), 1, "bay\x00\ud8001", "a\nb" * 99)
+    line = store.history(kept.id)[0]
+    assert line.device == "bay  1"
+    assert len(line.what) <= 200
+    assert "\n" not in line.what
+
+
+def test_a_document_does_not_grow_without_end(store: Store, kept: Kept) -> None:
+    with pytest.raises(InputError, match="keep long texts in files of their own"):
+        store.edit(kept.id, Change("complaint.text", "ticks when hot", "x" * 1_000_001), 1)
+
+
 def test_what_is_missing_elsewhere_stands_in_no_ones_way(store: Store, kept: Kept) -> None:
     after = store.edit(kept.id, Change("sensor.-", None, {"name": "transducer"}), 1)
     after = store.edit(kept.id, Change("place.altitude", None, "310 m"), after.version)

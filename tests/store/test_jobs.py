@@ -40,6 +40,7 @@ def test_a_new_job_is_kept_with_its_number_and_says_what_is_missing(store: Store
         ({"title": "x", "cylinders": 4, "cycle": "rotary"}, "not a word for this key"),
         ({"title": "x", "cylinders": 4, "oil_grade": "salad"}, "no oil grade"),
         ({"title": "x", "cylinders": 4, "wheels": 4}, "not known"),
+        ({"title": "\ud800", "cylinders": 4}, "a sign that no text can hold"),
     ],
 )
 def test_a_wrong_value_makes_no_job(store: Store, values: dict[str, object], said: str) -> None:

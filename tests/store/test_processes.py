@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 import threading
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from gaugewright.store.store import Store
 
 SCRIPT = Path(__file__).with_name("working.py")
 NAMES = ("north", "south")
+Opener = Callable[[], Store]
 
 
 def begun(store: Store) -> Kept:

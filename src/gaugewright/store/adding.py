@@ -39,9 +39,7 @@ def add_recording(
     stated = {"name": name, "file": original.file, **plain(mapping)}
     change = Change("recording.-", None, stated)
     entry = _entry(kept, change)
-    bench = store.analyses.bench(kept)
-    with bench.lock:
-        bench.recordings.bag(entry, progress)
+    store.analyses.bench(kept).recordings.bag(entry, progress)
     progress("writing it into the job")
     with writing(store.engine) as connection:
         editing.edit(connection, job, [change], based_on, device, f"brought in {name}")

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Engine, Row, select
 
 from gaugewright.errors import EditedElsewhere, InputError, Problem
 from gaugewright.job.dump import toml_of
-from gaugewright.store.changes import Change, plain
+from gaugewright.store.changes import Change, cleaned
 from gaugewright.store.database import reading, writing
 from gaugewright.store.looks import look
 from gaugewright.store.rows import now
@@ -60,7 +60,7 @@ class Cards:
         Raises InputError for a value that is wrong (no points yet are no reason), and
         EditedElsewhere when the card is no longer at version `based_on`.
         """
-        kept = plain(sensor)
+        kept = cleaned(sensor, "sensor")
         _refuse_wrong(kept)
         line: dict[str, Any] = {
             "name": str(kept["name"]),

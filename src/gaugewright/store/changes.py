@@ -8,6 +8,7 @@ A place is a dotted path of keys and item numbers: `vehicle.cylinders`,
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
@@ -100,16 +101,17 @@ def move_of(change: Change, path: Path, tables: Mapping[str, Any], check: bool =
     Raises EditedElsewhere when something else than `old` stands there, InputError when the
     place cannot exist or the value cannot be kept.
     """
-    owner, new = at(tables, path[:-1]), _kept(change)
+    owner, new = at(tables, path[:-1]), cleaned(change.new, change.place)
     if path[-1] == END or (change.insert and isinstance(path[-1], int)):
         return _insertion(change, path, owner, new, tables)
     now = at(tables, path)
     if check and now != plain(change.old):
         raise EditedElsewhere(change.place, now)
-    reached = isinstance(owner, list if isinstance(path[-1], int) else Mapping)
-    if not reached and (owner is not None or isinstance(path[-1], int)):
-        raise _nowhere(change.place)
-    if owner is None and _broken(tables, path):
+    if isinstance(path[-1], int):
+        reached = isinstance(owner, list) and path[-1] < len(owner)
+    else:
+        reached = isinstance(owner, Mapping) or (owner is None and not _broken(tables, path))
+    if not reached:
         raise _nowhere(change.place)
     if isinstance(path[-1], int):
         return Move("take" if new is None else "put", path, now, new)
@@ -145,14 +147,22 @@ def _nowhere(place: str) -> InputError:
     return InputError(Problem("job.toml", place, "there is no such place in the job", remedy))
 
 
-def _kept(change: Change) -> Any:
-    """The new value without keys that hold nothing; InputError for what TOML cannot hold."""
+def cleaned(value: Any, place: str) -> Any:
+    """A value as a document can keep it, without keys that hold nothing.
+
+    Raises InputError for what TOML cannot hold; `place` says where it was to stand.
+    """
     try:
-        return _cleaned(plain(change.new), 0)
+        return _cleaned(plain(value), 0)
     except ValueError as error:
         found = f"a value that cannot be kept was given ({error})"
         remedy = "give texts, numbers, yes or no, lists and tables"
-        raise InputError(Problem("job.toml", change.place, found, remedy)) from error
+        raise InputError(Problem("job.toml", place, found, remedy)) from error
+
+
+def printable(text: str, most: int = 200) -> str:
+    """A short text for the history, without signs that cannot be kept."""
+    return "".join(mark if mark.isprintable() else " " for mark in text[:most]).strip()
 
 
 def _cleaned(value: Any, depth: int) -> Any:
@@ -171,6 +181,8 @@ def _cleaned(value: Any, depth: int) -> Any:
         raise ValueError("a sign that no text can hold")
     if isinstance(value, int) and abs(value) >= 2**63:
         raise ValueError("a number too large")
+    if isinstance(value, float) and not math.isfinite(value):
+        raise ValueError("a number that is none")
     if value is None or isinstance(value, str | bool | int | float):
         return value
     raise ValueError(type(value).__name__)

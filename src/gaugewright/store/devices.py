@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Engine, select
 
+from gaugewright.store.changes import printable
 from gaugewright.store.database import reading, writing
 from gaugewright.store.rows import now
 from gaugewright.store.schema import devices
@@ -36,7 +37,7 @@ class Devices:
 
     def add(self, token_hash: str, name: str) -> None:
         """Let one more device in."""
-        line = {"token": token_hash, "name": name, "let_in": now(), "let_out": None}
+        line = {"token": token_hash, "name": printable(name), "let_in": now(), "let_out": None}
         with writing(self.engine) as connection:
             connection.execute(devices.insert().values(**line))
 

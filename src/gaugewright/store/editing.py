@@ -19,6 +19,7 @@ from gaugewright.store.changes import (
     inverse,
     move_of,
     path_of,
+    printable,
 )
 from gaugewright.store.document import after
 from gaugewright.store.looks import look, still_missing
@@ -37,6 +38,8 @@ EDITS = ("edit", "taken-in")
 """The kinds of line that can be taken back."""
 OWN = -1
 """Stands for the edit that is being made, which has no version yet."""
+MOST = 1_000_000
+"""Signs of a document: a quarter of the bytes up to which a job.toml is read."""
 LONGEST = 8
 """Steps of a place: the deepest of a job has six."""
 
@@ -60,6 +63,9 @@ def edit(
     if not moves:
         return False
     document = after(row.document, moves)
+    if len(document) > MOST:
+        found = f"the job would come to {len(document)} signs, more than {MOST}"
+        raise InputError(Problem("job.toml", "", found, "keep long texts in files of their own"))
     _refuse_wrong(row.document, document, moves)
     said = what or ", ".join(dict.fromkeys(dotted(move.path) for move in moves))
     save(connection, row, document, "edit", tuple(moves), device, said)
@@ -160,13 +166,15 @@ def note(
     takes_back: int | None = None,
 ) -> None:
     """Write one line of the history."""
-    line = {"job": job, "version": version, "at": now(), "device": device, "kind": kind}
-    line |= {"what": what, "moves": moves_text(moves), "takes_back": takes_back, "stands": True}
+    line = {"job": job, "version": version, "at": now(), "kind": kind}
+    line |= {"device": printable(device), "what": printable(what)}
+    line |= {"moves": moves_text(moves), "takes_back": takes_back, "stands": True}
     connection.execute(edits.insert().values(**line))
 
 
 def undo(connection: Connection, job: str, based_on: int, device: str) -> None:
     """Take back the latest edit that stands and had been seen."""
+    row_of(connection, job, write=True)
     rows = edit_rows(connection, job)
     standing = [r for r in rows if r.kind in EDITS and r.stands and r.version <= based_on]
     if not standing:
@@ -176,6 +184,7 @@ def undo(connection: Connection, job: str, based_on: int, device: str) -> None:
 
 def take_back(connection: Connection, job: str, version: int, device: str) -> None:
     """Take back any edit of the history that stands."""
+    row_of(connection, job, write=True)
     rows = [r for r in edit_rows(connection, job) if r.version == version and r.kind in EDITS]
     if not rows or not rows[0].stands:
         found = f"version {version} is no edit that can be taken back"
@@ -185,6 +194,7 @@ def take_back(connection: Connection, job: str, version: int, device: str) -> No
 
 def redo(connection: Connection, job: str, device: str) -> None:
     """Do again what the latest undo took back, as long as nothing was edited since."""
+    row_of(connection, job, write=True)
     rows = edit_rows(connection, job)
     edited = max((r.version for r in rows if r.kind in EDITS), default=0)
     undone = [r for r in rows if r.kind == "undo" and r.stands and r.version > edited]

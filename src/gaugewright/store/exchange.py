@@ -23,7 +23,7 @@ from gaugewright.store.changes import Move, plain, tables_of
 from gaugewright.store.lines import Kept
 from gaugewright.store.looks import still_missing
 from gaugewright.store.rows import now
-from gaugewright.store.schema import exchanges
+from gaugewright.store.schema import exchanges, jobs
 
 SAFE = re.compile(r"[A-Za-z0-9_-]{8,64}")
 OTHERS = uuid.UUID("6f1d3c1e-6a0b-4d0e-9b57-2b7d0a1c9f31")
@@ -108,10 +108,14 @@ def bring_in(handed: Folder, target: Path) -> list[Move]:
     ]
 
 
-def known_job(connection: Connection, digest: str) -> str | None:
-    """The job that a folder of this digest was exchanged for, None where it never was."""
-    query = select(exchanges.c.job).where(exchanges.c.digest == digest)
-    found = connection.execute(query.order_by(exchanges.c.at)).scalars().first()
+def job_of(connection: Connection, handed: Folder) -> str | None:
+    """The job a folder belongs to: by its id, else as one that was exchanged before."""
+    if handed.stated_id is None:
+        query = select(exchanges.c.job).where(exchanges.c.digest == handed.digest)
+        query = query.order_by(exchanges.c.at)
+    else:
+        query = select(jobs.c.id).where(jobs.c.id == id_of(handed.stated_id))
+    found = connection.execute(query).scalars().first()
     return None if found is None else str(found)
 
 

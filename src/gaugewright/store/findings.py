@@ -22,6 +22,7 @@ from gaugewright.store.stages import STAGES, Stages
 
 if TYPE_CHECKING:
     from gaugewright.analysis.outcome import Outcome
+    from gaugewright.causes.odds import Table
     from gaugewright.store.lane import StoredLane
 
 MOST_OUTCOMES = 16
@@ -32,11 +33,16 @@ MOST_JOBS = 4
 
 @dataclass
 class Bench:
-    """One job's recordings and stages, and the lock under which they are used."""
+    """One job's recordings and stages, both safe to use from several threads.
+
+    Who asks for much at once holds `lock`, so that nothing is done twice; weighing the causes
+    takes seconds and has a lock of its own, so that nobody else waits for it.
+    """
 
     recordings: Recordings
     stages: Stages
     lock: threading.RLock = field(default_factory=threading.RLock)
+    weighing: threading.RLock = field(default_factory=threading.RLock)
 
 
 @dataclass
@@ -61,17 +67,21 @@ class Analyses:
             return self.benches[kept.id]
 
     def findings(
-        self, kept: Kept, causes: bool, progress: Callable[[str], None] = silent
+        self,
+        kept: Kept,
+        causes: bool,
+        progress: Callable[[str], None] = silent,
+        table: Table | None = None,
     ) -> Outcome:
         """The outcome of this version; see `Store.findings`."""
         if kept.sound is None:
             raise InputError(kept.problems)
         bench = self.bench(kept)
-        key = _key(kept)
-        with bench.lock:
+        key = _key(kept, table)
+        with bench.weighing if causes else bench.lock:
             found = self._known(kept.id, key, causes)
             if found is None:
-                found = _analysed(bench, kept, causes, progress)
+                found = _analysed(bench, kept, causes, progress, table)
                 self._keep(kept.id, key, causes, found)
             return found
 
@@ -83,9 +93,8 @@ class Analyses:
         from gaugewright.store.lanes import speed_lane
 
         bench = self.bench(kept)
-        with bench.lock:
-            recorded = bench.recordings.numbers(entry, progress)
-            found = turned(recorded, entry, kept.model.vehicle, bench.stages)
+        recorded = bench.recordings.numbers(entry, progress)
+        found = turned(recorded, entry, kept.model.vehicle, bench.stages)
         return None if found.rotation is None else speed_lane(found.rotation)
 
     def _known(self, job: str, key: str, causes: bool) -> Outcome | None:
@@ -104,13 +113,19 @@ class Analyses:
                 self.outcomes.popitem(last=False)
 
 
-def _key(kept: Kept) -> str:
+def _key(kept: Kept, table: Table | None) -> str:
     """What the findings of a version follow from: an undo finds those from before."""
-    text = repr((kept.sound, [problem.sentence for problem in kept.problems]))
+    text = repr((kept.sound, [problem.sentence for problem in kept.problems], table))
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _analysed(bench: Bench, kept: Kept, causes: bool, progress: Callable[[str], None]) -> Outcome:
+def _analysed(
+    bench: Bench,
+    kept: Kept,
+    causes: bool,
+    progress: Callable[[str], None],
+    table: Table | None,
+) -> Outcome:
     from gaugewright.analysis.analyse import analyse
 
     assert kept.sound is not None
@@ -119,6 +134,7 @@ def _analysed(bench: Bench, kept: Kept, causes: bool, progress: Callable[[str], 
         kept.folder,
         progress,
         bench.stages,
+        table,
         maker=lambda entry: bench.recordings.numbers(entry, progress),
         causes=causes,
     )

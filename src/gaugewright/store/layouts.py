@@ -10,9 +10,9 @@ from typing import Any
 
 from sqlalchemy import Engine, select
 
-from gaugewright.store.changes import plain
+from gaugewright.store.changes import cleaned, printable
 from gaugewright.store.database import reading, writing
-from gaugewright.store.rows import now
+from gaugewright.store.rows import now, one_at_a_time
 from gaugewright.store.schema import layouts
 
 
@@ -45,8 +45,10 @@ class Layouts:
         `rate`, `time_unit`, `text`, `signal`), as they shall be offered the next time.
         """
         known = signature(columns)
-        line = {"name": name, "mapping": json.dumps(plain(mapping)), "used": now()}
+        kept = json.dumps(cleaned(mapping, "recording"))
+        line = {"name": printable(name), "mapping": kept, "used": now()}
         with writing(self.engine) as connection:
+            one_at_a_time(connection)
             changed = connection.execute(
                 layouts.update().where(layouts.c.signature == known).values(**line)
             )

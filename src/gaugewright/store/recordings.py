@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from threading import RLock
 
 from gaugewright.errors import InputError, Problem
 from gaugewright.job.model import Job, RecordingEntry
@@ -26,10 +27,14 @@ def silent(_: str) -> None:
 
 @dataclass
 class Recordings:
-    """The recordings in one job's folder; bags are checked whole the first time they are used."""
+    """The recordings in one job's folder, safe to use from several threads.
+
+    Bags are checked whole the first time they are used.
+    """
 
     folder: Path
     checked: set[str] = field(default_factory=set)
+    lock: RLock = field(default_factory=RLock)
 
     def numbers(self, entry: RecordingEntry, tell: Tell = silent) -> Recorded:
         """The recording as an import gives it.  Raises InputError."""
@@ -42,13 +47,14 @@ class Recordings:
     def bag(self, entry: RecordingEntry, tell: Tell = silent) -> Bag:
         """The lanes on disk; imported first where they are not there or damaged."""
         place = self.folder / LANES / imports.key_of(entry, self._sha256(entry))
-        try:
-            bag = bags.opened(place)
-            if bag is not None:
-                return self._checked(bag)
-        except DamagedError:
-            bags.discard(place)
-        return self._imported(entry, place, tell)
+        with self.lock:
+            try:
+                bag = bags.opened(place)
+                if bag is not None:
+                    return self._checked(bag)
+            except DamagedError:
+                bags.discard(place)
+            return self._imported(entry, place, tell)
 
     def _imported(self, entry: RecordingEntry, place: Path, tell: Tell) -> Bag:
         if damage := originals.damage(self.folder, entry.file):
@@ -81,7 +87,9 @@ class Recordings:
         """What is wrong with the files of this job: every file is read from end to end."""
         names = dict.fromkeys(entry.file for entry in job.recordings)
         found = [originals.damage(self.folder, name) for name in names]
-        return (*filter(None, found), *filter(None, map(self._damage_of_lanes, job.recordings)))
+        with self.lock:
+            lanes = [self._damage_of_lanes(entry) for entry in job.recordings]
+        return tuple(problem for problem in (*found, *lanes) if problem is not None)
 
     def _damage_of_lanes(self, entry: RecordingEntry) -> Problem | None:
         """Damaged lanes are made anew from the original the next time they are needed."""

@@ -14,12 +14,17 @@ from gaugewright.store.changes import Move, plain
 from gaugewright.store.lines import EditLine, JobLine, Kept
 from gaugewright.store.looks import look, missing_files, sound_of
 from gaugewright.store.parts import parts_of
-from gaugewright.store.schema import edits, jobs
+from gaugewright.store.schema import about, edits, jobs
 
 
 def now() -> str:
     """This moment as an ISO text in UTC."""
     return dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
+
+
+def one_at_a_time(connection: Connection) -> None:
+    """Wait until no other transaction holds the list, and hold it until this one ends."""
+    connection.execute(select(about).where(about.c.key == "schema").with_for_update())
 
 
 def row_of(connection: Connection, job: str, write: bool = False) -> Row[Any]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from threading import Lock
 from typing import Any, TypeVar, cast
 
 from gaugewright.analysis.lanes import Memory
@@ -26,20 +27,33 @@ Packed = tuple[dict[str, Array], dict[str, Any]]
 
 @dataclasses.dataclass
 class Stages(Memory):
-    """A job's memory: `folder` holds what is kept on disk; `asked` what this analysis used."""
+    """A job's memory: `folder` holds what is kept on disk; safe to use from several threads.
+
+    `asked` is what was asked for since `forget` was called, `before` what was in the time before.
+    """
 
     folder: Path = Path()
     asked: set[tuple[str, str]] = dataclasses.field(default_factory=set)
+    before: set[tuple[str, str]] = dataclasses.field(default_factory=set)
+    lock: Lock = dataclasses.field(default_factory=Lock)
 
     def recall(self, stage: str, key: str, make: Callable[[], Kept]) -> Kept:
         """The result of a stage: from memory, else from the disk, else made and kept."""
-        self.asked.add((stage, key))
-        return super().recall(stage, key, lambda: self._from_disk(stage, key, make))
+        name = (stage, key)
+        with self.lock:
+            self.asked.add(name)
+            if name in self.known:
+                return cast(Kept, self.known[name])
+        made = self._from_disk(stage, key, make)
+        with self.lock:
+            return cast(Kept, self.known.setdefault(name, made))
 
     def forget(self) -> None:
-        """Let go of what was not asked for since this was called before."""
-        self.known = {name: kept for name, kept in self.known.items() if name in self.asked}
-        self.asked = set()
+        """Let go of what was asked for neither since the last time nor since the time before."""
+        with self.lock:
+            wanted = self.asked | self.before
+            self.known = {name: kept for name, kept in self.known.items() if name in wanted}
+            self.asked, self.before = set(), self.asked
 
     def _from_disk(self, stage: str, key: str, make: Callable[[], Kept]) -> Kept:
         if stage not in PACKERS:

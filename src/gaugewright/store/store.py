@@ -16,7 +16,7 @@ from gaugewright.job.dump import toml_of
 from gaugewright.store import editing, place, taking
 from gaugewright.store.bags import sweep
 from gaugewright.store.cards import Cards
-from gaugewright.store.changes import Change
+from gaugewright.store.changes import Change, cleaned
 from gaugewright.store.database import engine_of, file_of, make_safe, reading, writing
 from gaugewright.store.devices import Devices
 from gaugewright.store.document import typed
@@ -32,6 +32,7 @@ from gaugewright.store.steps import backed_up, prepare
 
 if TYPE_CHECKING:
     from gaugewright.analysis.outcome import Outcome
+    from gaugewright.causes.odds import Table
     from gaugewright.store.lane import StoredLane, StoredRecording
 
 HERE = "this machine"
@@ -107,7 +108,7 @@ class Store:
         tables["vehicle"] = {"cylinders": cylinders, "cycle": cycle, **vehicle}
         if complaint:
             tables["complaint"] = {"text": complaint}
-        document = toml_of(typed(tables))
+        document = toml_of(typed(cleaned(tables, "")))
         if wrong := [problem for problem in look(document).problems if problem.path]:
             raise InputError(wrong)
         folder = uuid.uuid4().hex
@@ -268,7 +269,7 @@ class Store:
 
     def bench(self, job: str) -> Bench:
         """A job's recordings and stages: `recordings.numbers` is the maker of its lanes for an
-        analysis, `stages` its memory; `lock` is to be held while they are used."""
+        analysis, `stages` its memory."""
         return self.analyses.bench(self.job(job))
 
     def lanes(self, job: str, recording: int, progress: Tell = silent) -> StoredRecording:
@@ -278,9 +279,8 @@ class Store:
         Raises InputError where there is none or its file cannot be read.
         """
         kept = self.job(job)
-        bench = self.analyses.bench(kept)
-        with bench.lock:
-            return bench.recordings.lanes(self._entry(kept, recording), kept.model, progress)
+        recordings = self.analyses.bench(kept).recordings
+        return recordings.lanes(self._entry(kept, recording), kept.model, progress)
 
     def speed(self, job: str, recording: int, progress: Tell = silent) -> StoredLane | None:
         """The engine speed of each cycle as a lane, None where no pulses or speed tell it."""
@@ -299,20 +299,23 @@ class Store:
     def check(self, job: str) -> tuple[Problem, ...]:
         """What is wrong with the files of a job: every one is compared with its checksum."""
         kept = self.job(job)
-        bench = self.analyses.bench(kept)
-        with bench.lock:
-            return bench.recordings.damage(kept.model)
+        return self.analyses.bench(kept).recordings.damage(kept.model)
 
     def findings(
-        self, job: str, causes: bool = True, progress: Callable[[str], None] = silent
+        self,
+        job: str,
+        causes: bool = True,
+        progress: Callable[[str], None] = silent,
+        table: Table | None = None,
     ) -> Outcome:
         """What the job says at its version now, from the lanes on disk; worked out once.
 
         What is not complete yet is left out, and a warning says so.  Without `causes` none are
-        weighed: that takes the seconds away.
+        weighed: that takes the seconds away.  `table` holds the odds before any evidence (None:
+        the shipped ones).
         Raises InputError with the job's problems where there is nothing to analyse.
         """
-        return self.analyses.findings(self.job(job), causes, progress)
+        return self.analyses.findings(self.job(job), causes, progress, table)
 
     def forget(self) -> None:
         """Let go of everything kept in memory; what is on disk stays."""

@@ -17,7 +17,7 @@ from gaugewright.job.bundle import zipped
 from gaugewright.job.files import told
 from gaugewright.job.folder import JOB_FILE
 from gaugewright.store import editing, exchange, originals
-from gaugewright.store.bags import PART, sync_folder, write_synced
+from gaugewright.store.bags import PART, sweep, sync_folder, write_synced
 from gaugewright.store.changes import Move, carried_out, tables_of
 from gaugewright.store.database import reading, writing
 from gaugewright.store.differences import differences
@@ -25,7 +25,7 @@ from gaugewright.store.document import after
 from gaugewright.store.exchange import Folder, digest_of, files_of, kept_sha256
 from gaugewright.store.lines import Kept, TakenIn
 from gaugewright.store.originals import RECORDINGS
-from gaugewright.store.rows import columns_of, row_of
+from gaugewright.store.rows import columns_of, one_at_a_time, row_of
 from gaugewright.store.schema import jobs
 
 if TYPE_CHECKING:
@@ -36,6 +36,7 @@ def add_job(
     connection: Connection, ours: str, folder: str, document: str, kind: str, device: str
 ) -> None:
     """Put a job on the list under the next running number."""
+    one_at_a_time(connection)
     last = connection.execute(select(func.max(jobs.c.number))).scalar()
     row = {"id": ours, "number": (last or 0) + 1, "folder": folder, "version": 1}
     connection.execute(jobs.insert().values(**row, set_aside=False, **columns_of(document)))
@@ -45,42 +46,47 @@ def add_job(
 def take_in(store: Store, path: Path, device: str) -> TakenIn:
     """See `Store.take_in`."""
     with exchange.handed_in(path) as handed:
-        known = _known(store, handed)
+        with reading(store.engine) as connection:
+            known = exchange.job_of(connection, handed)
         if known is None:
-            return TakenIn("new", _new(store, handed, device), path)
+            known, new = _new(store, handed, device)
+            if new:
+                return TakenIn("new", store.told(known), path)
         return _offer(store, store.job(known), handed, path)
 
 
-def _known(store: Store, handed: Folder) -> str | None:
-    """The job a folder belongs to: by its id, or as one that was exchanged before."""
-    with reading(store.engine) as connection:
-        if handed.stated_id is None:
-            return exchange.known_job(connection, handed.digest)
-        ours = exchange.id_of(handed.stated_id)
-        found = connection.execute(select(jobs.c.id).where(jobs.c.id == ours)).scalar()
-        return None if found is None else str(found)
+def _new(store: Store, handed: Folder, device: str) -> tuple[str, bool]:
+    """The folder as a new job: its files first, under a name that nothing knows yet.
+
+    Returns the job's id, and False where another took the same folder in meanwhile.
+    """
+    ours, folder = exchange.id_of(handed.stated_id), store.places / uuid.uuid4().hex
+    document = _files_first(handed, folder, ours)
+    with writing(store.engine) as connection:
+        one_at_a_time(connection)
+        known = exchange.job_of(connection, handed)
+        if known is None:
+            add_job(connection, ours, folder.name, document, "new", device)
+            exchange.note_exchange(connection, ours, handed.digest, 1)
+            return ours, True
+    shutil.rmtree(folder, ignore_errors=True)
+    return known, False
 
 
-def _new(store: Store, handed: Folder, device: str) -> Kept:
-    """The folder as a new job: its files first, under a name that nothing knows yet."""
-    ours = exchange.id_of(handed.stated_id)
-    part = Path(tempfile.mkdtemp(prefix=PART, dir=store.places))
+def _files_first(handed: Folder, folder: Path, ours: str) -> str:
+    """Keep the recordings of a folder as those of a job to be; the document that goes with it."""
+    part = Path(tempfile.mkdtemp(prefix=PART, dir=folder.parent))
     try:
         (part / RECORDINGS).mkdir()
         moves = exchange.bring_in(handed, part)
         if handed.stated_id is None:
             moves.append(Move("put", ("id",), None, ours))
-        document = after(handed.document, moves) if moves else handed.document
-        folder = uuid.uuid4().hex
         part.chmod(0o755)
-        part.rename(store.places / folder)
-        sync_folder(store.places)
+        part.rename(folder)
+        sync_folder(folder.parent)
     finally:
         shutil.rmtree(part, ignore_errors=True)
-    with writing(store.engine) as connection:
-        add_job(connection, ours, folder, document, "new", device)
-        exchange.note_exchange(connection, ours, handed.digest, 1)
-    return store.told(ours)
+    return after(handed.document, moves) if moves else handed.document
 
 
 def _offer(store: Store, kept: Kept, handed: Folder, path: Path) -> TakenIn:
@@ -101,7 +107,9 @@ def accept_update(store: Store, job: str, path: Path, based_on: int, device: str
     """See `Store.accept_update`."""
     with exchange.handed_in(path) as handed:
         kept = store.job(job)
-        if exchange.id_of(handed.stated_id) != job and _known(store, handed) != job:
+        with reading(store.engine) as connection:
+            known = exchange.job_of(connection, handed)
+        if known != job:
             found = "it is another job than the one it was offered for"
             raise InputError(Problem(str(path), "", found, "take it in on its own"))
         renamed = exchange.bring_in(handed, kept.folder)
@@ -137,6 +145,7 @@ def export(store: Store, job: str, path: Path, bundle: bool) -> Path:
     _refuse_damaged(kept)
     with told(path):
         path.parent.mkdir(parents=True, exist_ok=True)
+        sweep(path.parent)
         part = Path(tempfile.mkdtemp(prefix=PART, dir=path.parent))
         try:
             names = _written(kept, part)
