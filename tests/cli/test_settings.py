@@ -45,7 +45,7 @@ def test_every_wrong_setting_is_told(tmp_path: Path) -> None:
     assert error.value.text.splitlines() == [
         f"{path}, key paper: found 'a5'; use one of a4, letter.",
         f"{path}, key colour: the key is not known; "
-        "use one of paper, pressure_unit, vacuum_unit, workshop, odds, closed.",
+        "use one of paper, pressure_unit, vacuum_unit, workshop, odds, closed, language.",
         f"{path}, key workshop: found 3; give a text in quotes.",
     ]
 

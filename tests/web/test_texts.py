@@ -77,3 +77,8 @@ def test_every_word_of_a_list_has_its_text(language: str) -> None:
 def test_a_key_that_is_not_there_is_an_error() -> None:
     with pytest.raises(KeyError):
         words_of("en")("no.such.key")
+
+
+def test_a_name_within_a_sentence_is_small_but_for_german_nouns() -> None:
+    assert words_of("en").within("Oil pressure") == "oil pressure"
+    assert words_of("de").within("Auf\u00adzeich\u00adnungen") == "Aufzeichnungen"

@@ -23,7 +23,7 @@ def jobs_page(request: Request, away: bool = False) -> HTMLResponse:
     """The list of jobs; with `away`, those that were set aside."""
     bay = bay_of(request)
     lines = bay.store.jobs(set_aside=away)
-    names = tuple(bay.words(f"part.{name}").lower() for name in PARTS)
+    names = tuple(bay.words.within(bay.words(f"part.{name}")) for name in PARTS)
     return page(
         request,
         "jobs.html",

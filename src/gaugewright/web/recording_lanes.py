@@ -183,8 +183,7 @@ def _info(
     ink = INKS.get(quantity, "ink")
     label = lane.lane.label
     low, high = lane.range
-    kind_word = f"recording.kind.{quantity}"
-    against = words(kind_word) if words.has(kind_word) else ""
+    against = ""
     if words.has(f"recording.against.{quantity}.{reference}"):
         against = words(f"recording.against.{quantity}.{reference}")
     if cylinder is not None:

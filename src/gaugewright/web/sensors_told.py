@@ -12,7 +12,7 @@ from gaugewright.report import display
 from gaugewright.report.display import Shown
 from gaugewright.report.preferences import Preferences
 from gaugewright.web.recording_lanes import INKS
-from gaugewright.web.sensors_card import TELLING_PA, Card
+from gaugewright.web.sensors_card import TELLING_PA, Card, Use
 from gaugewright.web.wording import Words
 
 PASCAL = 1000.0
@@ -20,6 +20,8 @@ PASCAL = 1000.0
 FEW_POINTS = 2
 WIDE_GAP = 0.6
 """Points further apart than this share of their span leave the line between unproved (J)."""
+HAIR = 0.005
+"""A pressure beyond the points by less than this share of their span is not beyond them (J)."""
 
 
 @dataclass(frozen=True)
@@ -192,8 +194,14 @@ def _say(voice: _Voice) -> str:
     reach = {"low": voice.figure(low), "high": voice.figure(high)}
     if not card.uses:
         return words("sensors.reaches", **reach)
-    outside = [use for use in card.uses if not low <= use.value <= high]
+    outside = [use for use in card.uses if _beyond(use, card.span)]
     return words("sensors.suits" if not outside else "sensors.falls-outside", **reach)
+
+
+def _beyond(use: Use, span: tuple[float, float]) -> bool:
+    """Whether a pressure lies outside the points by more than its own ± and a hair."""
+    slack = max(use.half, HAIR * (span[1] - span[0]))
+    return not span[0] - slack <= use.value <= span[1] + slack
 
 
 def _zero(voice: _Voice, visit: str, condition: str, indicated: float, refused: bool) -> str:
@@ -226,7 +234,7 @@ def _doubts(voice: _Voice) -> list[tuple[str, dict[str, str]]]:
         ends = calibration.ends
         if calibration.range_low is not None and not ends[0] <= use.value <= ends[1]:
             found.append(("beyond-range", {"name": use.name, "value": voice.figure(use.value)}))
-        elif not low - use.half <= use.value <= high + use.half:
+        elif _beyond(use, card.span):
             found.append(("beyond-points", {"name": use.name, "value": voice.figure(use.value)}))
     found += _coarse(voice)
     if len(card.values) == FEW_POINTS:

@@ -12,6 +12,9 @@ from typing import Any
 LANGUAGES = ("en", "de")
 """Each has a file texts/<language>.toml with the same keys; a test compares them."""
 
+SOFT_HYPHEN = "\u00ad"
+NOUNS_LARGE = ("de",)
+
 
 @dataclass(frozen=True)
 class Words:
@@ -36,6 +39,11 @@ class Words:
     def of(self, group: str, word: str) -> str:
         """A word of a list ("cap-off" of the actions) in this language, else as it stands."""
         return self.table.get(f"{group}.{word}", word.replace("-", " "))
+
+    def within(self, text: str) -> str:
+        """A name as it stands within a sentence: small, but where nouns are written large."""
+        said = text.replace(SOFT_HYPHEN, "")
+        return said if self.language in NOUNS_LARGE else said.lower()
 
     def group(self, group: str) -> dict[str, str]:
         """All texts whose key begins with this group, without it."""

@@ -22,9 +22,21 @@ form.addEventListener("change", (event) => {
   if (row) settle(row);
 });
 
+// A file without a clock needs its rate: asked for at the field itself.
+function rateStands() {
+  const rate = form.elements.rate;
+  if (!rate) return true;
+  const stands = Boolean(rate.value.trim());
+  document.getElementById("rate-wrong").hidden = stands;
+  if (stands) rate.removeAttribute("aria-invalid");
+  else { rate.setAttribute("aria-invalid", "true"); rate.focus(); }
+  return stands;
+}
+
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
   wrong.textContent = "";
+  if (!rateStands()) return;
   const stated = Object.fromEntries(new FormData(form));
   const signals = rowsOf().filter((row) => part(row, "quantity").value).map((row) => {
     const sensor = part(row, "sensor").value;

@@ -1,6 +1,6 @@
 // What others do to this job, as it happens; and what was found, as soon as it is worked out.
 import { ask, tell } from "/static/ask.js";
-import { job, reload, sheet, version, whenShown } from "/static/job/page.js";
+import { job, reload, settled, sheet, version, whenShown } from "/static/job/page.js";
 import { words } from "/words.js";
 
 let stream;
@@ -10,9 +10,10 @@ export function hear() {
   stream = new EventSource(`/api/jobs/${job}/events?since=${version()}`);
   stream.addEventListener("edited", async (event) => {
     const told = JSON.parse(event.data);
+    await settled();
     if (told.version <= version()) return;
     await reload().catch(() => {});
-    tell(words["js.changed-elsewhere"].replace("{device}", told.device).replace("{what}", told.what));
+    tell(words["js.changed-elsewhere"].replace("{device}", told.device).replace("{what}", named(told)));
     mark(told.places);
   });
   stream.addEventListener("stage", (event) => {
@@ -29,6 +30,12 @@ export function hear() {
   });
   addEventListener("pagehide", () => stream.close());
   addEventListener("pageshow", (event) => { if (event.persisted) hear(); });
+}
+
+// What was changed, as the page itself calls it where it does.
+function named({ places, what }) {
+  const field = sheet().querySelector(`[data-place="${CSS.escape(places[0] ?? "")}"]`);
+  return field?.closest(".field").querySelector("label")?.textContent || what;
 }
 
 function mark(places) {

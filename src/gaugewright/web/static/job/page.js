@@ -22,6 +22,9 @@ export async function reload() { show(await ask(`/api/jobs/${job}`)); }
 
 let line = Promise.resolve();
 
+// Resolves once what was sent from here is shown: what is heard after it is another's.
+export const settled = () => line;
+
 // Edits go one after another, so that each is based on what came before it.
 export function send(path, body) {
   const sent = line.then(() => ask(`/api/jobs/${job}/${path}`, { ...body, based_on: version() }));
