@@ -11,7 +11,6 @@ from pathlib import Path
 
 import pytest
 
-from conftest import Opener
 from gaugewright.store.changes import Change
 from gaugewright.store.lines import Kept
 from gaugewright.store.store import Store
