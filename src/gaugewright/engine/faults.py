@@ -271,7 +271,6 @@ FAULTS: dict[str, Fault] = {
             "worn-rings",
             (
                 Change("crankcase.ring_m2", "times", 3.0, 11.0),
-                Change("crankcase.breathes", "times", 0.7, 0.3),
                 Change("air.burning", "times", 0.97, 0.86),
                 Change("air.restless", "times", 1.3, 3.0),
             ),
