@@ -69,6 +69,19 @@ def test_the_first_visit_is_stated_when_its_date_is_typed(app: Any, store: Store
     assert store.job(job).tables["visit"] == [{"name": "first", "odometer": "148200 km"}]
 
 
+def test_what_was_silent_belongs_to_the_first_visit_once_another_comes(
+    app: Any, store: Store, job: str
+) -> None:
+    note = {"what": "oil-level", "saw": "below minimum"}
+    assert add(app, job, "observation", note).status_code == 200
+    add(app, job, "visit", {"name": "first"}, store.job(job).version)
+    assert "visit" not in store.job(job).tables["observation"][0]
+    add(app, job, "visit", {"name": "repaired"}, store.job(job).version)
+    assert store.job(job).tables["observation"][0]["visit"] == "first"
+    store.undo(job, store.job(job).version)
+    assert "visit" not in store.job(job).tables["observation"][0]
+
+
 def test_an_emptied_field_leaves_the_document(app: Any, store: Store, job: str) -> None:
     put(app, job, "vehicle.oil_grade", "", old="5W-30")
     assert "oil_grade" not in store.job(job).tables["vehicle"]

@@ -142,13 +142,32 @@ def _saved(request: Request, job: str, change: Change, based_on: int) -> Saved:
 
 
 def _missing_owner(store: Any, job: str, change: Change) -> list[Change]:
-    """The first visit, stated, where its date or odometer is typed into a job without visits."""
+    """What an edit needs beside it: the first visit, stated, where its date is typed into a job
+    without visits; that visit's name wherever it was silent, where another visit is added."""
+    if change.place == "visit.-":
+        return _silent_ones(store.job(job).tables)
     path = path_of(change.place)
     if path[:2] != ("visit", 0) or len(path) < 3 or change.new is None:
         return []
     if at(store.job(job).tables, ("visit", 0)) is not None:
         return []
     return [Change("visit.-", None, {"name": "first"})]
+
+
+OF_A_VISIT = ("recording", "reading", "observation", "work")
+
+
+def _silent_ones(tables: Any) -> list[Change]:
+    """What was silent on its visit while there was one belongs to that, once another comes."""
+    first = at(tables, ("visit", 0, "name"))
+    if first is None:
+        return []
+    return [
+        Change(f"{table}.{row}.visit", None, str(first))
+        for table in OF_A_VISIT
+        for row, entry in enumerate(at(tables, (table,)) or ())
+        if "visit" not in entry
+    ]
 
 
 def _answer(request: Request, kept: Kept) -> Saved:
