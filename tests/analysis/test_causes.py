@@ -35,13 +35,16 @@ BOTH = (AS_FOUND, CAP_OFF)
 
 
 def whole(folder: Path, text: str, **files: str) -> Findings:
-    """The findings, kept to the schema, their probabilities adding up."""
+    """The findings, kept to the schema; the hypotheses shown add up to nearly all.
+
+    What is left out lies below `SHOWN` each: a job of two readings leaves many of those open.
+    """
     found = findings_of(write(folder, text, **files))
     jsonschema.validate(json.loads(json.dumps(as_data(found), allow_nan=False)), SCHEMA)
     for one in found.causes:
         assert 0.0 <= one.probability <= 1.0
     if found.hypotheses:
-        assert sum(h.probability for h in found.hypotheses) == pytest.approx(1.0, abs=0.1)
+        assert 0.8 < sum(h.probability for h in found.hypotheses) < 1.0 + 1e-9
     return found
 
 

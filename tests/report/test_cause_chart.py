@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-import shutil
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from cause_sample import BREATHER, FUEL, RINGS, WEIGHED, predicted
@@ -125,25 +125,19 @@ def test_nothing_is_drawn_past_the_pictures_edge(name: str) -> None:
 @pytest.mark.parametrize("width", [390, 820, 1366])
 @pytest.mark.parametrize("name", ["weighed", "many", "long_names"])
 def test_the_page_never_scrolls_sideways_on_the_screen(
-    name: str, width: int, tmp_path: Path
+    name: str, width: int, tmp_path: Path, chromium: Any
 ) -> None:
-    sync_api = pytest.importorskip("playwright.sync_api")
-    browser = shutil.which("chromium")
-    if browser is None:
-        pytest.skip("no chromium on this machine")
     page_file = tmp_path / "pages.html"
     page_file.write_bytes(files(name)["pages.html"])
-    with sync_api.sync_playwright() as play:
-        running = play.chromium.launch(executable_path=browser, args=["--no-sandbox"])
-        page = running.new_page(viewport={"width": width, "height": 900})
-        asked: list[str] = []
-        page.on("request", lambda request: asked.append(request.url))
-        page.goto(page_file.as_uri())
-        wide = page.evaluate("document.documentElement.scrollWidth")
-        stuck = page.evaluate(
-            "[...document.querySelectorAll('.stack')].map(e => e.scrollWidth - e.clientWidth)"
-        )
-        running.close()
+    page = chromium.new_page(viewport={"width": width, "height": 900})
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(page_file.as_uri())
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    stuck = page.evaluate(
+        "[...document.querySelectorAll('.stack')].map(e => e.scrollWidth - e.clientWidth)"
+    )
+    page.close()
     assert wide <= width
     assert max(stuck) <= 1 or width > 700
     assert [url for url in asked if not url.startswith(("file:", "data:"))] == []

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import os
-import shutil
 import socket
 import threading
 import time
@@ -20,19 +18,8 @@ import uvicorn
 from gaugewright.store.store import open_store
 from gaugewright.web.app import make_app
 
-CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or ""
 PATIENCE_MS = 300_000
 """How long a page may take: these tests are for what is right, not for how fast."""
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 
 
 @dataclass
@@ -126,21 +113,6 @@ def van(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def demo(running: Running, van: Path) -> str:
     """The example job taken in; its id."""
     return str(running.store.take_in(van).kept.id)
-
-
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Any]:
-    """A headless browser; without one the test says so, and fails where it has to be there."""
-    if not CHROMIUM:
-        if os.environ.get("CI"):
-            pytest.fail("no chromium: install Debian's package")
-        pytest.skip("no chromium on this machine: install Debian's package")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture

@@ -118,7 +118,8 @@ def opened(
 def write(folder: Path) -> None:
     """Write every screen's pictures into this folder."""
     from playwright.sync_api import sync_playwright
-    from tests.web.conftest import CHROMIUM, FLAGS, serve
+    from tests.conftest import CHROMIUM, FLAGS
+    from tests.web.conftest import serve
 
     from gaugewright.examples import van
 

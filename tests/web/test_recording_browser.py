@@ -5,8 +5,6 @@ Times are printed, never asserted: what is asserted is that the right thing was 
 
 from __future__ import annotations
 
-import os
-import shutil
 import sys
 import time
 from collections.abc import Iterator
@@ -25,32 +23,9 @@ from gaugewright.web.recording_tracks import Track
 sys.path.insert(0, str(Path(__file__).parent))
 from recording_made import Opened, opened_app, small_folder  # noqa: F401
 
-CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or ""
-FLAGS = (
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
 READY = "[data-recording][data-readings-ms]"
 SAMPLES = 100_000_000
 RATE_HZ = 10_000.0
-
-pytestmark = pytest.mark.skipif(not CHROMIUM, reason="Chromium is not installed")
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
-        yield browser
-        browser.close()
 
 
 @pytest.fixture

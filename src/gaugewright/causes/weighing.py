@@ -156,21 +156,22 @@ def _readings(
         evidence[NONE_OF_THESE,] = evidence_of(cells[NONE_OF_THESE,])
     first_part = Blend(near.parts[:1])
     both = rough_cells(question, rough_lines(question, pairs, CELLS, rough), first_part)
-    evidence |= {
-        h: max(evidence_of(both[h]) + more / MODEST, _hardly_second(evidence, h)) for h in pairs
-    }
+    evidence |= {h: evidence_of(both[h]) + more / MODEST for h in pairs}
+    evidence |= hardly_second(evidence)
     kept = _leading(evidence, race, told, pairs, PAIRS_KEPT)
     sharp = sharpened(question, {h: both[h] for h in kept}, near)
     cells |= sharp
-    evidence |= {h: max(evidence_of(sharp[h]), _hardly_second(evidence, h)) for h in sharp}
+    evidence |= {h: evidence_of(sharp[h]) for h in sharp}
+    evidence |= hardly_second(evidence)
     fitting = [h for h in cells if h != (NONE_OF_THESE,)]
     lead = _leading(evidence, race, told, fitting, MOST_DRAWN)
     draws = drawn(question, {h: cells[h] for h in lead}, near, DRAWS)
     evidence |= {h: one.log_evidence for h, one in draws.items()}
+    evidence |= hardly_second(evidence)
     lead = _leading(evidence, race, told, lead, MOST_DRAWN_AGAIN)
     draws |= drawn(question, {h: cells[h] for h in lead}, near, MORE_DRAWS)
     evidence |= {h: draws[h].log_evidence for h in lead}
-    return near, evidence, draws, cells
+    return near, evidence | hardly_second(evidence), draws, cells
 
 
 def _fitting(
@@ -204,13 +205,17 @@ def _evidence(question: Asked, lines: Sequence[tuple[Place, Line]], part: Part) 
     return np.array([MODEST * point.log_evidence for point in points])
 
 
-def _hardly_second(evidence: Mapping[Hypothesis, float], pair: Hypothesis) -> float:
-    """The least evidence of a pair: one of the two alone, and the other hardly there.
+def hardly_second(evidence: Mapping[Hypothesis, float]) -> dict[Hypothesis, float]:
+    """Every pair's evidence, and never less than one of the two alone with the other hardly there.
 
-    The middles of the cells don't reach the mild end of a severity, where a knee can make all the
-    difference.
+    The middles of the cells, and the draws about them, don't reach the mild end of a severity,
+    where a knee can make all the difference.
     """
-    return max(evidence[cause,] for cause in pair) + float(np.log(HARDLY_THERE))
+    return {
+        pair: max(found, max(evidence[cause,] for cause in pair) + float(np.log(HARDLY_THERE)))
+        for pair, found in evidence.items()
+        if len(pair) == 2
+    }
 
 
 def _leading(
