@@ -43,11 +43,18 @@ def new_database(server: str) -> str:
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def url(request: pytest.FixtureRequest, tmp_path: Path) -> str | None:
-    """The address of an empty database; None: SQLite in the data folder."""
+def new_url(request: pytest.FixtureRequest) -> Callable[[], str | None]:
+    """Gives the address of an empty database whenever asked; None: SQLite in the data folder."""
     if request.param == "sqlite":
-        return None
-    return new_database(request.getfixturevalue("postgres"))
+        return lambda: None
+    server = request.getfixturevalue("postgres")
+    return lambda: new_database(server)
+
+
+@pytest.fixture
+def url(new_url: Callable[[], str | None]) -> str | None:
+    """The address of an empty database; None: SQLite in the data folder."""
+    return new_url()
 
 
 @pytest.fixture

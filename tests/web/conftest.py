@@ -18,7 +18,7 @@ import uvicorn
 from gaugewright.store.store import open_store
 from gaugewright.web.app import make_app
 
-PATIENCE_MS = 300_000
+PATIENCE_MS = 180_000
 """How long a page may take: these tests are for what is right, not for how fast."""
 
 

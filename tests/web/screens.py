@@ -14,7 +14,7 @@ from typing import Any
 
 WIDTHS = ((1366, 900), (1024, 768), (768, 1024))
 LOOKS = ("light", "dim")
-PATIENCE_MS = 600_000
+PATIENCE_MS = 240_000
 Ready = Callable[[Any], None]
 
 
@@ -25,6 +25,12 @@ def until(page: Any, holds: str, seconds: float = 120.0) -> None:
             return
         page.wait_for_timeout(100)
     raise AssertionError(f"after {seconds:g} s it does not hold: {holds}")
+
+
+def wait_for(page: Any, what: str) -> None:
+    """Until this stands on the page, and the page listens."""
+    page.wait_for_selector(what, timeout=PATIENCE_MS)
+    page.wait_for_load_state(timeout=PATIENCE_MS)
 
 
 def _found(page: Any) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from tests.web.screens import PATIENCE_MS, until
+from tests.web.screens import until, wait_for
 
 FOCUSED = "document.activeElement.id || document.activeElement.textContent.trim()"
 
@@ -29,7 +29,7 @@ def test_a_new_job_and_its_first_limit_without_a_mouse(page: Any, running: Any) 
     page.keyboard.press("Tab")
     page.keyboard.type("It comes on at the lights.")
     page.keyboard.press("Control+Enter")
-    page.wait_for_selector("#sheet", timeout=PATIENCE_MS)
+    wait_for(page, "#sheet")
     tab_to(page, "Add a limit")
     page.keyboard.press("Enter")
     assert page.evaluate(FOCUSED) == "n-limit-name"
@@ -77,6 +77,6 @@ def test_undo_by_keyboard(page: Any, running: Any) -> None:
     place = {"place": "title", "old_text": "Undo me", "new": "Done", "based_on": made["version"]}
     running.post(f"/api/jobs/{made['id']}/edit", place)
     page.goto(running.address + made["page"])
-    page.wait_for_selector("#sheet")
+    wait_for(page, "#sheet")
     page.keyboard.press("Control+z")
     until(page, "document.querySelector('h1').textContent.includes('Undo me')")

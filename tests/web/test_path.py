@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.web.screens import PATIENCE_MS, until
+from tests.web.screens import PATIENCE_MS, until, wait_for
 
 STRETCHES = (
     ("engine off", "0.40 s", "4.80 s", "engine-off"),
@@ -15,7 +15,7 @@ STRETCHES = (
 
 
 def wait_for_job(page: Any) -> str:
-    page.wait_for_selector("#sheet", timeout=PATIENCE_MS)
+    wait_for(page, "#sheet")
     return str(page.get_attribute("#job", "data-job"))
 
 
@@ -71,7 +71,7 @@ def test_a_job_from_its_first_word_to_the_printed_page(page: Any, running: Any, 
     points = {f"point{i}": " = ".join(oil["points"][at]) for i, at in ((1, 0), (2, -1))}
     add_row(page, "new-sensor", {"name": "oil transducer", "supply": "5 V", **points})
     page.set_input_files("#recording-files", str(van / "recordings" / "visit-1-engine.csv"))
-    page.wait_for_selector("#map", timeout=PATIENCE_MS)
+    wait_for(page, "#map")
     page.fill("#rate", "10 kHz")
     proposed = page.eval_on_selector_all(
         "tr[data-column]", "rows => rows.map(r => r.querySelector('[data-part=quantity]').value)"
@@ -100,7 +100,7 @@ def test_a_job_from_its_first_word_to_the_printed_page(page: Any, running: Any, 
     assert kept.tables["reading"][0]["visit"] == "breather cleared"
     assert kept.parts["retest"] == "done", (kept.parts, kept.problems)
     page.get_by_role("link", name="Look at it Handover sheet").click()
-    page.wait_for_selector("#handover img", timeout=PATIENCE_MS)
+    wait_for(page, "#handover img")
     with page.expect_download(timeout=PATIENCE_MS) as printed:
         page.locator("#handover").get_by_role("link", name="As PDF").click()
     assert Path(printed.value.path()).read_bytes().startswith(b"%PDF")
@@ -114,7 +114,7 @@ def test_a_logger_is_known_the_next_time(page: Any, running: Any, van: Path, dem
         page.goto(f"{running.address}/jobs/{job}")
         wait_for_job(page)
         page.set_input_files("#recording-files", str(file))
-        page.wait_for_selector("#map", timeout=PATIENCE_MS)
+        wait_for(page, "#map")
         known = page.locator("main").inner_text()
         assert ("this logger is known" in known) == (number == 2)
         row = page.locator("tr[data-column]").first
