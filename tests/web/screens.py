@@ -1,11 +1,12 @@
 """Every screen at three widths, light and in the dim bay, as pictures to look through.
 
-`python -m tests.web.screens FOLDER` writes them.
+`python -m tests.web.screens FOLDER` writes them; `--language de`, `--width 768` and names choose among
+them.
 """
 
 from __future__ import annotations
 
-import sys
+import argparse
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -51,6 +52,14 @@ def _printed(page: Any) -> None:
     until(page, "[...document.images].every((i) => i.complete || i.loading === 'lazy')")
 
 
+def _drawn(page: Any) -> None:
+    page.wait_for_selector("[data-recording][data-readings-ms]", timeout=PATIENCE_MS)
+
+
+def _listening(page: Any) -> None:
+    page.wait_for_selector("[data-ready]", timeout=PATIENCE_MS)
+
+
 def _at_once(page: Any) -> None:
     page.wait_for_selector("#main", timeout=PATIENCE_MS)
 
@@ -63,6 +72,10 @@ SCREENS: Mapping[str, tuple[str, Ready]] = {
     "job-typing": ("/jobs/{demo}", _unfolded),
     "job-begun": ("/jobs/{begun}", _at_once),
     "mapping": ("/jobs/{begun}/brought/{ticket}", _at_once),
+    "recording": ("/jobs/{demo}/recordings/0", _drawn),
+    "sensors": ("/sensors", _at_once),
+    "sensor-card": ("/jobs/{demo}/sensors/0", _listening),
+    "bench": ("/jobs/{demo}/bench", _listening),
     "pages": ("/jobs/{demo}/pages", _printed),
     "settings": ("/settings", _at_once),
     "share": ("/share", _at_once),
@@ -121,8 +134,8 @@ def opened(
         context.close()
 
 
-def write(folder: Path) -> None:
-    """Write every screen's pictures into this folder."""
+def write(folder: Path, told: argparse.Namespace) -> None:
+    """Write the chosen pictures into this folder."""
     from playwright.sync_api import sync_playwright
     from tests.conftest import CHROMIUM, FLAGS
     from tests.web.conftest import serve
@@ -136,16 +149,29 @@ def write(folder: Path) -> None:
         app = next(running)
         demo = app.store.take_in(Path(room) / "van").kept.id
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        for screen in SCREENS:
-            for look in LOOKS:
-                for size in WIDTHS:
+        app.post("/api/settings", {"key": "language", "value": told.language})
+        for screen in told.screens or SCREENS:
+            for look in told.look or LOOKS:
+                for size in [size for size in WIDTHS if size[0] in (told.width or [size[0]])]:
                     with opened(browser, app, demo, screen, look, size) as page:
                         file = folder / f"{screen}-{size[0]}-{look}.png"
-                        page.screenshot(path=str(file), full_page=True)
+                        page.screenshot(path=str(file), full_page=screen != "recording")
                         print(file)
         browser.close()
         running.close()
 
 
+def main() -> None:
+    """Read which are asked for, and write them."""
+    asked = argparse.ArgumentParser(description="pictures of the app's screens")
+    asked.add_argument("folder", type=Path, nargs="?", default=Path("screens"))
+    asked.add_argument("screens", nargs="*", metavar="screen")
+    asked.add_argument("--language", default="en")
+    asked.add_argument("--width", type=int, action="append")
+    asked.add_argument("--look", action="append", choices=LOOKS)
+    told = asked.parse_args()
+    write(told.folder, told)
+
+
 if __name__ == "__main__":
-    write(Path(sys.argv[1] if len(sys.argv) > 1 else "screens"))
+    main()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from gaugewright.analysis.outcome import Outcome
 from gaugewright.evidence.results import Reading
@@ -55,7 +56,7 @@ def _table(
     own = {column: [r for r in found if (r.visit, r.condition) == column] for column in columns}
     kinds = sorted({(r.quantity, r.reference) for rs in own.values() for r in rs}, key=_order)
     share = (1.0 - NAME_SHARE) / max(len(columns), 2)
-    rows = [_row(kind, own, preferences) for kind in kinds]
+    rows = _under_each_other([_row(kind, own, preferences) for kind in kinds])
     rows += [row for row in (_cycles_row(own),) if row]
     spare = 1.0 - NAME_SHARE - share * len(columns)
     heads = [Column(cell(soft("")), NAME_SHARE)]
@@ -173,6 +174,20 @@ def _aligned(cells: list[Cell]) -> list[Cell]:
         ((next(even), *c[0][1:]), *c[1:]) if isinstance(c[0][0], blocks.Number) else c
         for c in cells
     ]
+
+
+def _under_each_other(rows: list[Row]) -> list[Row]:
+    """The same rows, every decimal mark of a column under the one above."""
+    figures = [c[0][0] for row in rows for c in row.cells if isinstance(c[0][0], blocks.Number)]
+    lead = max((f.lead for f in figures if isinstance(f, blocks.Number)), default=0.0)
+    return [Row(tuple(_led(c, lead) for c in row.cells), row.ruled) for row in rows]
+
+
+def _led(one: Cell, lead: float) -> Cell:
+    figure = one[0][0]
+    if not isinstance(figure, blocks.Number) or not figure.lead:
+        return one
+    return ((replace(figure, lead=lead), *one[0][1:]), *one[1:])
 
 
 def _cycles_row(own: dict[Held, list[Reading]]) -> Row | None:

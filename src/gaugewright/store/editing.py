@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from sqlalchemy import Connection, Row
+from sqlalchemy import Connection, Row, func, select
 
 from gaugewright.errors import EditedElsewhere, InputError, Problem
 from gaugewright.store.changes import (
@@ -180,6 +180,17 @@ def undo(connection: Connection, job: str, based_on: int, device: str) -> None:
     if not standing:
         raise InputError(Problem("job.toml", "", "there is nothing to undo", "go on"))
     _take_back(connection, job, standing[-1], "undo", device)
+
+
+def ways(connection: Connection, job: str) -> tuple[bool, bool]:
+    """Whether anything can be undone, and whether anything can be done again."""
+    lines = connection.execute(
+        select(edits.c.version, edits.c.kind).where(edits.c.job == job, edits.c.stands)
+    ).all()
+    last = select(func.max(edits.c.version)).where(edits.c.job == job, edits.c.kind.in_(EDITS))
+    edited = connection.execute(last).scalar() or 0
+    undone = any(line.kind == "undo" and line.version > edited for line in lines)
+    return any(line.kind in EDITS for line in lines), undone
 
 
 def take_back(connection: Connection, job: str, version: int, device: str) -> None:

@@ -185,6 +185,11 @@ class Store:
             editing.take_back(connection, job, version, device)
         return self.told(job)
 
+    def ways(self, job: str) -> tuple[bool, bool]:
+        """Whether anything can be undone, and whether anything can be done again."""
+        with reading(self.engine) as connection:
+            return editing.ways(connection, job)
+
     def history(self, job: str) -> tuple[EditLine, ...]:
         """Everything that was done to a job, the latest first."""
         with reading(self.engine) as connection:

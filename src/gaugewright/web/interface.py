@@ -19,12 +19,13 @@ def interface_page(request: Request) -> HTMLResponse:
 
 
 def _ways(described: dict[str, Any]) -> list[dict[str, Any]]:
+    """Of each: method, path, what it says (text and names of keys in turn), keys sent."""
     schemas = described.get("components", {}).get("schemas", {})
     return [
         {
             "method": method.upper(),
             "path": path,
-            "says": told.get("description", "").split("\n\n")[0],
+            "says": told.get("description", "").split("\n\n")[0].split("`"),
             "keys": _keys(told, schemas),
         }
         for path, methods in described["paths"].items()

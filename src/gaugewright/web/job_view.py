@@ -50,10 +50,13 @@ def main_of(request: Request, kept: Kept) -> Markup:
         )
         for name in PARTS
     )
+    back, again = bay_of(request).store.ways(kept.id)
     return fragment(
         request,
         "job/main.html",
         kept=kept,
+        back=back,
+        again=again,
         tables=lenient(tables),
         parts={part.name: part for part in told},
         goes_on=next_part(kept.parts, found),
