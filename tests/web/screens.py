@@ -1,7 +1,7 @@
 """Every screen at three widths, light and in the dim bay, as pictures to look through.
 
-`python -m tests.web.screens FOLDER` writes them; `--language de`, `--width 768` and names choose among
-them.
+`python -m tests.web.screens FOLDER` writes them; `--language de`, `--width 768`, `--look dim` and
+names of screens choose among them.
 """
 
 from __future__ import annotations
