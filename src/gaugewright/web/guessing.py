@@ -40,12 +40,16 @@ OF_DIMENSION = {
 
 @dataclass(frozen=True)
 class Guess:
-    """What a column may be: a quantity ("" for none), and the unit or the sensor it is in."""
+    """What a column may be: a quantity ("" for none), and the unit or the sensor it is in.
+
+    `reference`: what a pressure in a unit is measured against, "" for the outside air.
+    """
 
     quantity: str = ""
     unit: str = ""
     sensor: str = ""
     remembered: bool = False
+    reference: str = ""
 
 
 def guess(name: str, unit: str | None, sensors: Sequence[str]) -> Guess:

@@ -21,6 +21,38 @@ from gaugewright.web.guessing import Guess, guess
 WIDE, HIGH, BINS = 220.0, 40.0, 110
 FIRST = 5
 ANY_RATE = "1 Hz"
+NO_CLOCK = "-"
+LONGEST_HEAD = 200
+
+
+@dataclass(frozen=True)
+class How:
+    """How a file shall be read where the guesses are wrong; empty: as guessed.
+
+    `time` names the column of the clock, or is `NO_CLOCK`; `header_row` counts lines from 1.
+    """
+
+    time: str = ""
+    header_row: int | None = None
+    decimal: str = ""
+
+    @property
+    def text(self) -> dict[str, Any]:
+        """The keys of the entry's [text]."""
+        row = {} if self.header_row is None else {"header_row": self.header_row}
+        return row | ({"decimal": self.decimal} if self.decimal else {})
+
+    @property
+    def stated(self) -> bool:
+        """Whether anything is overruled."""
+        return bool(self.time or self.text)
+
+
+def how_from(kept: Mapping[str, Any]) -> How:
+    """How such a file was read before, from the mapping that was kept of it."""
+    text = kept.get("text")
+    known = dict(text) if isinstance(text, Mapping) else {}
+    return How(str(kept.get("time", "")), known.get("header_row"), str(known.get("decimal", "")))
 
 
 @dataclass(frozen=True)
@@ -48,14 +80,16 @@ class File:
     remarks: tuple[str, ...]
     columns: tuple[Seen, ...]
     remembered: bool
+    clocks: tuple[str, ...]
+    how: How
 
 
-def look_at(path: Path, sensors: Sequence[str], kept: Mapping[str, Any]) -> File:
+def look_at(path: Path, sensors: Sequence[str], kept: Mapping[str, Any], how: How) -> File:
     """What this file seems to hold; `kept` is how such a file was mapped before.
 
-    Raises InputError where it is no recording.
+    Raises InputError where it is no recording, read so.
     """
-    recorded, clock = _read(path, str(kept.get("rate") or ANY_RATE))
+    recorded, clock = _read(path, str(kept.get("rate") or ANY_RATE), how)
     remembered = {s["column"]: s for s in kept.get("signal", ()) if isinstance(s, Mapping)}
     columns = tuple(
         _seen(column, sensors, remembered.get(name), bool(kept))
@@ -73,33 +107,43 @@ def look_at(path: Path, sensors: Sequence[str], kept: Mapping[str, Any]) -> File
         remarks=tuple(note.text for note in recorded.notes),
         columns=columns,
         remembered=bool(kept),
+        clocks=tuple(dict.fromkeys([*([clock] if clock else []), *recorded.columns])),
+        how=how,
     )
 
 
 def names_in(path: Path) -> list[str]:
-    """The names of a file's columns, to know its logger again."""
-    return list(_read(path, ANY_RATE)[0].columns)
+    """The names of a file's columns, to know its logger again; else its first line."""
+    with contextlib.suppress(InputError):
+        return list(_read(path, ANY_RATE, How())[0].columns)
+    with path.open("rb") as file:
+        return ["", file.readline(LONGEST_HEAD).decode("utf-8", "replace").strip()]
 
 
-def _read(path: Path, rate: str) -> tuple[Recorded, str | None]:
+def _read(path: Path, rate: str, how: How) -> tuple[Recorded, str | None]:
     """The file's numbers, and the column its clock was found in ("": the file says which).
 
     None: it has no clock of its own.
     """
+    if how.time == NO_CLOCK:
+        return reading.read(_entry(path, how, rate=rate), path.parent), None
+    if how.time:
+        return reading.read(_entry(path, how, time=how.time), path.parent), how.time
     try:
-        return reading.read(_entry(path), path.parent), ""
+        return reading.read(_entry(path, how), path.parent), ""
     except InputError as error:
         why = error
     for name in TIME_NAMES:
         with contextlib.suppress(InputError):
-            return reading.read(_entry(path, time=name), path.parent), name
+            return reading.read(_entry(path, how, time=name), path.parent), name
     with contextlib.suppress(InputError):
-        return reading.read(_entry(path, rate=rate), path.parent), None
+        return reading.read(_entry(path, how, rate=rate), path.parent), None
     raise why
 
 
-def _entry(path: Path, **stated: str) -> RecordingEntry:
-    return RecordingEntry.model_validate({"name": path.stem, "file": path.name, **stated})
+def _entry(path: Path, how: How, **stated: str) -> RecordingEntry:
+    text = {"text": how.text} if how.text else {}
+    return RecordingEntry.model_validate({"name": path.stem, "file": path.name, **text, **stated})
 
 
 def _seen(
@@ -109,10 +153,11 @@ def _seen(
     if kept is not None:
         sensor = str(kept.get("sensor", ""))
         sensor = sensor if sensor in sensors else ""
-        proposed = Guess(str(kept["quantity"]), str(kept.get("unit", "")), sensor, True)
+        unit_kept, against = str(kept.get("unit", "")), str(kept.get("reference", ""))
+        proposed = Guess(str(kept["quantity"]), unit_kept, sensor, True, against)
     else:
         proposed = Guess(unit=unit) if known else guess(column.name, unit or None, sensors)
-    first = tuple(f"{value:g}" for value in column.values[:FIRST])
+    first = tuple(f"{value:g}".replace("-", "\N{MINUS SIGN}") for value in column.values[:FIRST])
     return Seen(column.name, unit, first, course(column), proposed)
 
 

@@ -7,7 +7,7 @@ import shutil
 import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Request, UploadFile
 from fastapi.responses import HTMLResponse
@@ -17,7 +17,7 @@ from gaugewright.errors import InputError, Problem
 from gaugewright.job.folder import JOB_FILE
 from gaugewright.quantities.catalogue import QUANTITIES
 from gaugewright.web.bay import Bay, bay_of
-from gaugewright.web.looked_at import look_at, names_in
+from gaugewright.web.looked_at import How, how_from, look_at, names_in
 from gaugewright.web.parts.gaps import rows, visits
 from gaugewright.web.take_in import put_down
 from gaugewright.web.templating import page
@@ -63,6 +63,8 @@ class Mapping(BaseModel):
     rate: Short = ""
     time: Short = ""
     clock_offset: Short = ""
+    header_row: Annotated[int, Field(ge=1, le=100_000)] | None = None
+    decimal: Literal["", ".", ","] = ""
     signals: Annotated[list[Signal], Field(max_length=200)]
     based_on: int
 
@@ -85,16 +87,29 @@ def bring(request: Request, job: str, files: list[UploadFile]) -> Where:
 
 
 @router.get("/jobs/{job}/brought/{ticket}", response_class=HTMLResponse, include_in_schema=False)
-def mapping_page(request: Request, job: str, ticket: str) -> HTMLResponse:
-    """The next file that waits: guesses on its first rows, to be put right."""
+def mapping_page(
+    request: Request,
+    job: str,
+    ticket: str,
+    time: Short = "",
+    header_row: Annotated[str, Field(pattern=r"^\d{0,6}$")] = "",
+    decimal: Literal["", ".", ","] = "",
+) -> HTMLResponse:
+    """The next file that waits: guesses on its first rows, to be put right.
+
+    The query says how to read it where the guesses are wrong.
+    """
     bay = bay_of(request)
     kept = bay.store.job(job)
     brought = _brought(bay, job, ticket)
     path = brought.files[0]
     sensors = [str(row.get("name", "")) for row in rows(kept.tables, "sensor")]
-    fill: dict[str, Any] = {"wrong": (), "file": None}
+    known = _remembered(bay, path)
+    asked = How(time, int(header_row) or None if header_row else None, decimal)
+    how = asked if asked.stated else how_from(known)
+    fill: dict[str, Any] = {"wrong": (), "file": None, "how": how}
     try:
-        fill["file"] = look_at(path, sensors, _remembered(bay, path))
+        fill["file"] = look_at(path, sensors, known, how)
     except InputError as error:
         from gaugewright.web.answers import sentences
 
@@ -127,7 +142,7 @@ def keep(request: Request, job: str, ticket: str, stated: Mapping) -> Where:
     kept = bay.store.add_recording(
         job, stated.name.strip(), path, entry, stated.based_on, device=device_of(request)
     )
-    again = {key: entry[key] for key in ("rate", "time", "signal") if key in entry}
+    again = {key: entry[key] for key in ("rate", "time", "text", "signal") if key in entry}
     bay.store.layouts.remember(names_in(path), again, stated.name.strip())
     _done(bay, ticket, path)
     if brought.files:
@@ -152,6 +167,8 @@ def _entry(stated: Mapping) -> dict[str, Any]:
         for key in ("visit", "rate", "time", "clock_offset")
         if (value := getattr(stated, key)).strip()
     }
+    if text := How("", stated.header_row, stated.decimal).text:
+        entry["text"] = text
     signals = [s for s in stated.signals if s.quantity]
     if not signals:
         found = "no column was given a quantity"

@@ -13,6 +13,7 @@ function settle(row) {
   row.classList.toggle("left", !quantity);
   row.querySelector(".drawn").className = `drawn ${INK[quantity] || "soft"}`;
   part(row, "unit").disabled = Boolean(part(row, "sensor").value);
+  part(row, "reference").hidden = !quantity.endsWith("-pressure") || Boolean(part(row, "sensor").value);
 }
 
 const rowsOf = () => [...form.querySelectorAll("tr[data-column]")];
@@ -38,9 +39,10 @@ form.addEventListener("submit", async (event) => {
   wrong.textContent = "";
   if (!rateStands()) return;
   const stated = Object.fromEntries(new FormData(form));
+  stated.header_row = Number(stated.header_row) || null;
   const signals = rowsOf().filter((row) => part(row, "quantity").value).map((row) => {
     const sensor = part(row, "sensor").value;
-    return { column: row.dataset.column, quantity: part(row, "quantity").value, sensor, unit: sensor ? "" : part(row, "unit").value.trim() };
+    return { column: row.dataset.column, quantity: part(row, "quantity").value, sensor, unit: sensor ? "" : part(row, "unit").value.trim(), reference: part(row, "reference").hidden ? "" : part(row, "reference").value };
   });
   try {
     const { page } = await ask(`${path}/keep`, { ...stated, file: form.dataset.file, signals, based_on: Number(form.dataset.version) });
