@@ -1,4 +1,7 @@
-// Files let fall on the page, folders with all that is in them.
+// Files let fall on the page, folders with all that is in them; and carried over, telling how far.
+import { Refused, tell } from "/static/ask.js";
+import { words } from "/words.js";
+
 export function onDrop(take) {
   const body = document.body;
   let depth = 0;
@@ -47,8 +50,25 @@ export function picked(input) {
   return [...input.files].map((file) => [file.webkitRelativePath || file.name, file]);
 }
 
-export function asForm(files) {
+function asForm(files) {
   const form = new FormData();
   for (const [path, file] of files) form.append("files", file, path);
   return form;
+}
+
+// Send files to this machine's app; resolves with its answer.
+export function carry(path, files) {
+  const asked = new XMLHttpRequest();
+  asked.open("POST", path);
+  asked.setRequestHeader("accept", "application/json");
+  asked.responseType = "json";
+  asked.upload.addEventListener("progress", ({ lengthComputable, loaded, total }) => {
+    if (lengthComputable) tell(words["js.so-far"].replace("{percent}", Math.round((100 * loaded) / total)), [], 0);
+  });
+  asked.upload.addEventListener("load", () => tell(words["js.looking"], [], 0));
+  return new Promise((done, failed) => {
+    asked.addEventListener("load", () => (asked.status < 400 ? done(asked.response) : failed(new Refused(asked.status, asked.response || {}))));
+    asked.addEventListener("error", () => failed(new Refused(0, { sentence: words["js.gone"] })));
+    asked.send(asForm(files));
+  });
 }

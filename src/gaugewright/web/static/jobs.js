@@ -1,6 +1,6 @@
 // The list of jobs: bringing in, finding, setting aside.
 import { ask, tell } from "/static/ask.js";
-import { asForm, onDrop, picked } from "/static/drop.js";
+import { carry, onDrop, picked } from "/static/drop.js";
 import { words } from "/words.js";
 
 const offers = document.getElementById("offers");
@@ -10,7 +10,7 @@ async function takeIn(files) {
   if (!files.length) return;
   tell(words["js.bringing"], [], 0);
   try {
-    const taken = await ask("/api/take-in", asForm(files));
+    const taken = await carry("/api/take-in", files);
     tell("", [], 0);
     if (taken.state === "update") offer(taken);
     else location.href = taken.page;

@@ -1,6 +1,6 @@
 // Recordings brought to this job: dropped or picked, then mapped on their own page.
 import { ask, tell } from "/static/ask.js";
-import { asForm, onDrop, picked } from "/static/drop.js";
+import { carry, onDrop, picked } from "/static/drop.js";
 import { job } from "/static/job/page.js";
 import { words } from "/words.js";
 
@@ -8,7 +8,7 @@ async function bring(files) {
   if (!files.length) return;
   tell(words["js.bringing"], [], 0);
   try {
-    location.href = (await ask(`/api/jobs/${job}/files`, asForm(files))).page;
+    location.href = (await carry(`/api/jobs/${job}/files`, files)).page;
   } catch (refused) { tell(refused.message, [], 20); }
 }
 
