@@ -13,7 +13,7 @@ from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.healthy import Healthy, healthy_of
 from gaugewright.causes.judging import Race
 from gaugewright.causes.model import Variants, asked, predictions
-from gaugewright.causes.observed import TRIM, Held, Observed, Seen
+from gaugewright.causes.observation import TRIM, Held, Observed, Seen
 from gaugewright.causes.odds import odds_of
 from gaugewright.causes.odds_file import shipped
 from gaugewright.causes.symptoms import Told

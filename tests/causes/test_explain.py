@@ -18,7 +18,8 @@ from made_questions import (
 
 from gaugewright.causes.explain import predicted_by, severity_of
 from gaugewright.causes.judging import Race, judged, word_of
-from gaugewright.causes.observed import MARGIN, TRIM, Least, with_limits
+from gaugewright.causes.observation import MARGIN, TRIM
+from gaugewright.causes.stated import Least, with_limits
 from gaugewright.causes.symptoms import Told
 from gaugewright.causes.weighing import Weighed
 from gaugewright.evidence.results import Predicted

@@ -10,7 +10,7 @@ from made_questions import COLD, CRANKCASE, FAST, IDLE, OIL, OUTSIDE_PA, questio
 from scipy.stats import norm
 
 from gaugewright.causes.lamp import idle_gauge, lamp_likelihoods
-from gaugewright.causes.observed import Observed
+from gaugewright.causes.observation import Observed
 
 ENGINE, WIRING, GAUGE = ("worn-bearings",), ("indication-fault",), ("test-fault",)
 BOTH = ("worn-bearings", "indication-fault")

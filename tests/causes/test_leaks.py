@@ -22,7 +22,7 @@ from made_questions import (
 )
 
 from gaugewright.causes.leaks import LEAST, leaks
-from gaugewright.causes.observed import TRIM
+from gaugewright.causes.observation import TRIM
 from gaugewright.engine.faults import FAULTS
 from gaugewright.engine.parameters import value
 from gaugewright.engine.sound import sound

@@ -28,7 +28,7 @@ from made_questions import (
 
 from gaugewright.causes.lines import STEP_SEVERITY, STEP_Z, Line, Place, lines_at, rough_lines
 from gaugewright.causes.model import Asked, Variants, asked, scaled_predictions
-from gaugewright.causes.observed import TRIM
+from gaugewright.causes.observation import TRIM
 from gaugewright.engine import steady
 from gaugewright.engine.build import Build
 from gaugewright.engine.settling import settled_point

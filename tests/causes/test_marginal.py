@@ -29,7 +29,7 @@ from gaugewright.causes.lines import rough_lines
 from gaugewright.causes.marginal import Blend, Cell, Noise, Part, cells_of, evidence_of, log_mean
 from gaugewright.causes.model import Asked, Variants, asked, scaled_predictions
 from gaugewright.causes.noise import noise_of
-from gaugewright.causes.observed import TRIM, Observed
+from gaugewright.causes.observation import TRIM, Observed
 from gaugewright.causes.weighing import hardly_second
 
 COUNT_Z, READINGS = 3, 4

@@ -25,7 +25,8 @@ from made_questions import (
 
 from gaugewright.causes.model import Variants, asked, engine_of, predictions
 from gaugewright.causes.noise import COURSE_SHARE
-from gaugewright.causes.observed import Least, Observed, Seen, with_limits
+from gaugewright.causes.observation import Observed, Seen
+from gaugewright.causes.stated import Least, with_limits
 from gaugewright.engine import held as engine_held
 from gaugewright.engine.faults import FAULTS
 from gaugewright.engine.parameters import changed

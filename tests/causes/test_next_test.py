@@ -29,7 +29,7 @@ from gaugewright.causes import tests as doing
 from gaugewright.causes.catalogue import NAMES, Hypothesis
 from gaugewright.causes.judging import Race
 from gaugewright.causes.next_test import Advice, advice, entropy
-from gaugewright.causes.observed import TRIM, Held
+from gaugewright.causes.observation import TRIM, Held
 from gaugewright.causes.outcomes import Foreseen, foreseen
 from gaugewright.causes.tests import KNOCK, NO_PRESSURE, cautions, chances, every_test
 from gaugewright.causes.view import Observed as Saw

@@ -19,7 +19,7 @@ from made_questions import (
 )
 
 from gaugewright.causes.noise import model_error, noise_of, wide_noises_of
-from gaugewright.causes.observed import TRIM, Observed, Seen
+from gaugewright.causes.observation import TRIM, Observed, Seen
 
 
 def alone(item: Seen) -> float:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from gaugewright.causes import judging, leaks, next_test, noise, observed, weighing
+from gaugewright.causes import judging, leaks, next_test, noise, stated, weighing
 from gaugewright.physics.gas_flow import SHARP_EDGE
 
 PAGE = Path(__file__).parents[2] / "docs/explanation/which-cause.md"
@@ -22,7 +22,7 @@ SHARE, FLOOR_PA = noise.SHARE["oil-pressure"], noise.FLOOR["oil-pressure"]
         f"*likely* ({100 * judging.LIKELY:.0f} % and more)",
         f"*possible* ({100 * judging.POSSIBLE:.0f} %)",
         f"*not excluded* ({100 * judging.NOT_EXCLUDED:.0f} %)",
-        f"about {observed.USUAL_MARGIN} times above its maker's least",
+        f"about {stated.USUAL_MARGIN} times above its maker's least",
         f"told as minutes, + {next_test.OVERHEAD_MIN:.0f})",
         f"stands at {100 * next_test.SETTLED:.0f} % or more",
         f"discharge coefficient {SHARP_EDGE}",

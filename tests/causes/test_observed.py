@@ -16,7 +16,9 @@ from gaugewright.analysis.questions import (
     questions_of,
     with_instruments,
 )
-from gaugewright.causes.observed import ALL, MARGIN, TRIM, Least, Observed, observed, with_limits
+from gaugewright.causes.observation import ALL, MARGIN, TRIM, Observed
+from gaugewright.causes.observed import observed
+from gaugewright.causes.stated import Least, with_limits
 from gaugewright.evidence.case import Case
 from gaugewright.evidence.weigh import weigh, with_common_blocks
 from gaugewright.job.folder import opened

@@ -28,7 +28,8 @@ from made_questions import (
 
 from gaugewright.causes.catalogue import NONE_OF_THESE, pairs
 from gaugewright.causes.next_test import entropy
-from gaugewright.causes.observed import TRIM, Held, Least, Observed, with_limits
+from gaugewright.causes.observation import TRIM, Held, Observed
+from gaugewright.causes.stated import Least, with_limits
 from gaugewright.causes.weighing import Weighed
 from gaugewright.engine.build import Build
 

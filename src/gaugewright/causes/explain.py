@@ -13,7 +13,7 @@ from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.lines import spread_of
 from gaugewright.causes.marginal import Cell
 from gaugewright.causes.model import Variants, engine_of, logged, steepness
-from gaugewright.causes.observed import MARGIN, TRIM, ZERO, Seen
+from gaugewright.causes.observation import MARGIN, TRIM, ZERO, Seen
 from gaugewright.causes.weighing import MODEST, Considered, Weighed
 from gaugewright.engine.faults import FAULTS
 from gaugewright.evidence.results import Predicted, Severity

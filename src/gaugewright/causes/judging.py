@@ -14,9 +14,11 @@ from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.explain import predicted_by, severity_of
 from gaugewright.causes.healthy import healthy_of
 from gaugewright.causes.lamp import lamp_likelihoods
-from gaugewright.causes.observed import TRIM, Least, Observed, observed, with_limits, with_zeros
+from gaugewright.causes.observation import TRIM, Observed
+from gaugewright.causes.observed import observed
 from gaugewright.causes.odds import Table, odds_of
 from gaugewright.causes.odds_file import shipped
+from gaugewright.causes.stated import Least, with_limits, with_zeros
 from gaugewright.causes.symptoms import Told, log_likelihoods
 from gaugewright.causes.traces import trace_likelihoods
 from gaugewright.causes.view import JobView, view_of

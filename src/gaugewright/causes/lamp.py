@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.causes.catalogue import Hypothesis
-from gaugewright.causes.observed import Observed
+from gaugewright.causes.observation import Observed
 
 Floats = npt.NDArray[np.float64]
 

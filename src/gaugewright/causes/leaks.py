@@ -12,7 +12,7 @@ import numpy.typing as npt
 from gaugewright.causes.explain import severities
 from gaugewright.causes.judging import Race, cause_sums
 from gaugewright.causes.model import Variants, engine_of
-from gaugewright.causes.observed import TRIM
+from gaugewright.causes.observation import TRIM
 from gaugewright.engine.air_path import way_open
 from gaugewright.engine.build import Build
 from gaugewright.engine.parameters import Engine

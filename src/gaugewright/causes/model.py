@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from gaugewright.causes.catalogue import mended
 from gaugewright.causes.healthy import Healthy
-from gaugewright.causes.observed import ALL, MARGIN, TRIM, ZERO, Held, Observed, Seen
+from gaugewright.causes.observation import ALL, MARGIN, TRIM, ZERO, Held, Observed, Seen
 from gaugewright.engine import held as engine_held
 from gaugewright.engine.faults import FAULTS
 from gaugewright.engine.parameters import Engine, changed, value

@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from gaugewright.causes.marginal import Blend, Noise, Part
 from gaugewright.causes.model import steepness
-from gaugewright.causes.observed import COLD_BELOW_DEGC, MARGIN, TRIM, ZERO, Held, Observed, Seen
+from gaugewright.causes.observation import COLD_BELOW_DEGC, MARGIN, TRIM, ZERO, Held, Observed, Seen
 from gaugewright.job.words import BLOCKING
 
 Floats = npt.NDArray[np.float64]

@@ -14,7 +14,7 @@ from gaugewright.causes.lines import spread_of
 from gaugewright.causes.marginal import Cell
 from gaugewright.causes.model import Variants, asked, predictions
 from gaugewright.causes.noise import is_cold, model_error
-from gaugewright.causes.observed import TRIM, Held, Observed, Seen
+from gaugewright.causes.observation import TRIM, Held, Observed, Seen
 from gaugewright.causes.sampling import lattice
 from gaugewright.causes.tests import TRIM_QUANTITIES, Test, TestCondition
 from gaugewright.engine.build import Build

@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.causes.catalogue import Hypothesis
-from gaugewright.causes.observed import COLD_BELOW_DEGC
+from gaugewright.causes.observation import COLD_BELOW_DEGC
 from gaugewright.causes.symptoms import Told
 from gaugewright.evidence.case import Case
 from gaugewright.evidence.cycles import is_slow

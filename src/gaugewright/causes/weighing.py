@@ -24,7 +24,7 @@ from gaugewright.causes.marginal import (
 )
 from gaugewright.causes.model import Asked, asked
 from gaugewright.causes.noise import blend_for, wide_noises_of
-from gaugewright.causes.observed import Observed
+from gaugewright.causes.observation import Observed
 from gaugewright.causes.otherwise import otherwise_cells
 from gaugewright.causes.sampling import Drawn, drawn
 from gaugewright.engine.faults import FAULTS
