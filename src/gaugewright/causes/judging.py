@@ -30,6 +30,7 @@ from gaugewright.evidence.results import (
 )
 from gaugewright.evidence.results import Hypothesis as Told_
 from gaugewright.job.model import Job
+from gaugewright.quantities.said import said
 
 Floats = npt.NDArray[np.float64]
 
@@ -295,8 +296,11 @@ def _caveats(race: Race) -> tuple[Caveat, ...]:
     return (
         Caveat(
             "cause-draws-too-few",
-            "too few of the virtual engines drawn came near the readings to correct the "
-            f"straight-line weighing of {names}; their probabilities are coarse",
-            "causes",
+            said(
+                "too few of the virtual engines drawn came near the readings to correct the "
+                "straight-line weighing of {names}; their probabilities are coarse",
+                names=names,
+            ),
+            said("causes"),
         ),
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from gaugewright.report import display, marks, phrases, ruler, svg, words
 from gaugewright.report.blocks import Number, Picture, Plate
-from gaugewright.report.story import Side, Story, Told
+from gaugewright.report.story import MEETS, Side, Story, Told
 
 LABEL_WIDTH = 96.0
 PLATE_WIDTH = 130.0
@@ -124,7 +124,7 @@ def _states(
         parts.append(svg.text(0, y + 0.74 * m.state, said, m.text - 0.6, "soft", halo=True))
         y += m.state
         for line in _lines(story, told, index == len(story.told) - 1):
-            fails = told.gauge is not None and told.gauge.verdict != words.MEETS
+            fails = told.gauge is not None and told.gauge.verdict != MEETS
             parts.append(_row(story, line, how, scale, y + m.row / 2, width, m))
             parts.append(_verdict(story, line, fails, width, y + m.row / 2, m))
             y += m.row
@@ -158,7 +158,7 @@ def _verdict(
     verdict = line.side.verdict
     if story.limit is None or verdict is None:
         return ""
-    if gauge_fails and line.side.seen_by == "bearings" and verdict == words.MEETS:
+    if gauge_fails and line.side.seen_by == "bearings" and verdict == MEETS:
         base = y + 0.34 * (m.text - 1.4)
         return svg.text(width, base, words.ENOUGH_NO_PASS, m.text - 1.4, "soft", "end")
     observer = line.side.seen_by if story.quantity == "oil-pressure" else ""
@@ -247,6 +247,7 @@ def _words(story: Story, labels: tuple[str, ...], how: display.Shown) -> str:
         for line in _lines(story, told, index == len(story.told) - 1):
             figure = side_number(line.side, how)
             value = figure.whole + figure.fraction + display.NO_BREAK + figure.after
-            verdict = f" ({line.side.verdict})" if line.side.verdict else ""
+            judged = line.side.verdict and words.VERDICT.get(line.side.verdict, line.side.verdict)
+            verdict = f" ({judged})" if judged else ""
             said.append(f"{label}: {line.label} {value}{verdict}")
     return "; ".join(said)
