@@ -30,7 +30,7 @@ from gaugewright.evidence.results import (
 )
 from gaugewright.evidence.results import Hypothesis as Told_
 from gaugewright.job.model import Job
-from gaugewright.quantities.said import said
+from gaugewright.quantities.said import joined, said
 
 Floats = npt.NDArray[np.float64]
 
@@ -292,7 +292,7 @@ def _caveats(race: Race) -> tuple[Caveat, ...]:
     refused = race.leading.refused
     if not refused:
         return ()
-    names = ", ".join(" with ".join(h) for h in refused)
+    names = joined(joined(map(said, h), " with ") for h in refused)
     return (
         Caveat(
             "cause-draws-too-few",

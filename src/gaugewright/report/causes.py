@@ -207,7 +207,7 @@ def reading_says(predicted: Predicted, preferences: Preferences, visits: bool = 
 
 def symptom_says(symptom: Symptom) -> str:
     """Something told, in words: "oil smell: fuel"."""
-    what = words.SAW["what"].get(symptom.what, symptom.what.replace("-", " "))
+    what = words.SAW["what"].get(symptom.what) or carried(symptom.what.replace("-", " "))
     return words.TOLD.format(what=what, saw=carried(symptom.saw))
 
 

@@ -14,6 +14,7 @@ from gaugewright.report.preferences import Preferences
 from gaugewright.report.story import FAILS, MEETS, OPEN
 
 ZERO_WIDTH = "\u200b"
+SOFT_HYPHEN = "\u00ad"
 
 
 def quantity(name: str) -> str:
@@ -84,10 +85,13 @@ def listed(parts: Iterable[str]) -> str:
 
 def breakable(text: str, longest: int = 24) -> str:
     """The same text, with places to break put into words longer than any line."""
+    said = text
+    for word, with_seams in words.SEAMS.items():
+        said = said.replace(word, with_seams)
     return re.sub(
-        rf"\S{{{longest + 1},}}",
+        rf"[^\s{SOFT_HYPHEN}]{{{longest + 1},}}",
         lambda found: ZERO_WIDTH.join(re.findall(rf".{{1,{longest}}}", found[0])),
-        text,
+        said,
     )
 
 

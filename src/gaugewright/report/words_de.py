@@ -80,6 +80,27 @@ THE_QUANTITY = {
     "starter-current": "der Anlasserstrom",
 }
 NOUNS_LARGE = True
+LANE = {
+    **QUANTITY,
+    "crankcase-pressure": "Kurbelgehäuse",
+    "coolant-pressure": "Kühlsystem",
+    "coolant-temperature": "Kühlmittel",
+    "fuel-trim-short": "Korrektur, kurz",
+    "fuel-trim-long": "Korrektur, lang",
+    "battery-voltage": "Batterie",
+}
+SEAMS = {
+    "Kurbelgehäuseentlüftung": "Kurbelgehäuse\u00adentlüftung",
+    "Kurbelgehäusedruck": "Kurbelgehäuse\u00addruck",
+    "Standardunsicherheit": "Standard\u00adunsicherheit",
+    "Kühlmitteltemperatur": "Kühlmittel\u00adtemperatur",
+    "Entlüftungsschlauch": "Entlüftungs\u00adschlauch",
+    "Peilstabrohr": "Peilstab\u00adrohr",
+    "Überdruckventil": "Überdruck\u00adventil",
+    "Gemischkorrektur": "Gemisch\u00adkorrektur",
+    "Öleinfülldeckel": "Öleinfüll\u00addeckel",
+    "zusammengefasst": "zusammen\u00adgefasst",
+}
 PREDICTED_QUANTITY = {"fuel-trim": "Gemischkorrektur, kurz und lang"}
 REFERENCE = {
     "atmosphere": "am Manometer",
@@ -117,7 +138,7 @@ SAW = {
         "smoke": "Rauch",
         "began": "begann",
         "done-before": "kurz davor gemacht",
-        "codes": "Fehlercodes",
+        "code": "Fehlercode",
     }
 }
 BOUND = {"at most": "höchstens", "at least": "mindestens"}
@@ -125,8 +146,8 @@ BOUND = {"at most": "höchstens", "at least": "mindestens"}
 # Urteile ------------------------------------------------------------------------------
 VERDICT = {
     "meets": "eingehalten",
-    "falls short": "unterschritten",
-    "exceeds": "überschritten",
+    "falls short": "zu niedrig",
+    "exceeds": "zu hoch",
     "too close to call": "zu knapp",
     "not measured": "nicht gemessen",
 }
@@ -488,7 +509,7 @@ LIMIT_HEADS = (
     "Zustand",
     "Wert im Zustand des Grenzwerts",
     "Schutz\u00adabstand",
-    "Aussicht, dass er eingehalten ist",
+    "Aussicht auf Ein\u00adhal\u00adtung",
     "Urteil",
 )
 LIMITS_NOTE = (
@@ -583,5 +604,9 @@ FLAG = {
     "few-cycles": "wenige Arbeitsspiele",
     "out-of-range": "außerhalb des Sensorbereichs",
     "at-stop": "am Anschlag",
+    "interference": "Störungen",
+    "speed-by-hand": "Drehzahl von Hand",
+    "speed-of-other-recording": "Drehzahl aus einer anderen Aufzeichnung",
+    "calibration-lack-of-fit": "Punkte streuen weiter als angegeben",
 }
 CAUTION = "Achtung"

@@ -59,6 +59,10 @@ QUANTITY = {
 THE_QUANTITY = QUANTITY
 """As a sentence speaks of it: in other languages with its article."""
 NOUNS_LARGE = False
+LANE = QUANTITY
+"""As a lane of a recording is named, beside its rule."""
+SEAMS: dict[str, str] = {}
+"""Long words, and the same with soft hyphens where they may break."""
 PREDICTED_QUANTITY = {"fuel-trim": "fuel trim, short and long"}
 REFERENCE = {
     "atmosphere": "at the gauge",
@@ -96,7 +100,7 @@ SAW = {
         "smoke": "smoke",
         "began": "began",
         "done-before": "done before",
-        "codes": "codes",
+        "code": "code",
     }
 }
 BOUND = {"at most": "at most", "at least": "at least"}
@@ -521,5 +525,9 @@ FLAG = {
     "few-cycles": "few cycles",
     "out-of-range": "outside the sensor\u2019s range",
     "at-stop": "at a stop",
+    "interference": "interference",
+    "speed-by-hand": "speed by hand",
+    "speed-of-other-recording": "speed of other recording",
+    "calibration-lack-of-fit": "calibration lack of fit",
 }
 CAUTION = "caution"
