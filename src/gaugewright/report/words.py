@@ -7,10 +7,18 @@ loads: `words.DASH`, in a function.
 
 from __future__ import annotations
 
+from functools import cache
 from importlib import import_module
+from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
-from gaugewright.report.language import spoken
+from gaugewright.report.language import Language, spoken
+
+
+@cache
+def _catalogue(language: Language) -> ModuleType:
+    return import_module(f"gaugewright.report.words_{language}")
+
 
 if TYPE_CHECKING:
     from gaugewright.report.words_en import *  # noqa: F403
@@ -20,4 +28,4 @@ else:
         """The text of this name in the language spoken."""
         if name.startswith("_"):
             raise AttributeError(name)
-        return getattr(import_module(f"gaugewright.report.words_{spoken()}"), name)
+        return getattr(_catalogue(spoken()), name)

@@ -15,7 +15,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from gaugewright import __version__
-from gaugewright.report import handover, phrases, words
+from gaugewright.report import display, handover, phrases, words
 from gaugewright.report.carried import carried
 from gaugewright.web import drawing, setting
 from gaugewright.web.bay import Bay, bay_of, look_of
@@ -53,6 +53,7 @@ def environment() -> Environment:
         mileage=handover.odometer,
         carried=carried,
         quoted=quoted,
+        figure=figure,
     )
     return made
 
@@ -68,6 +69,11 @@ def day(stated: str) -> str:
 def quoted(text: str) -> str:
     """What someone said, in the quotation marks of the language spoken."""
     return f"{words.OPEN_QUOTE}{text}{words.CLOSE_QUOTE}"
+
+
+def figure(value: float) -> str:
+    """A figure with two decimals."""
+    return display.digits(value, 2)
 
 
 def as_json(value: Any) -> str:
