@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from cause_sample import WEIGHED
-from report_rendered import texts
+from report_rendered import outside, texts
 from report_sample import VARIANTS, preferences
 
 import gaugewright
@@ -323,6 +323,15 @@ def test_the_owner_reads_words_and_no_percentage_in_german(name: str) -> None:
     behind = page.partition(words_de.OWNER_CAUSES[:4])[2].partition(words_de.DONE)[0]
     assert "%" not in behind
     assert any(word in page for word in shown) or words_de.OWNER_QUIET in page
+
+
+@pytest.mark.parametrize("name", ["long", "long_names", "lamp_on", "bounded", "five_visits"])
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_owners_page_stays_one_page_in_german(name: str, paper: str) -> None:
+    here = preferences(language="de", paper=paper, pressure_unit="bar", vacuum_unit="mbar")
+    made = pages.one_sheet(RENDERED[name](), here)[1]
+    assert len(texts(made)) == 1
+    assert outside(made) == []
 
 
 def test_english_pages_are_as_if_there_were_no_other(van: Outcome) -> None:

@@ -10,7 +10,6 @@ from gaugewright.report.blocks import Number, Picture, Plate
 from gaugewright.report.story import MEETS, Side, Story, Told
 
 LABEL_WIDTH = 96.0
-PLATE_WIDTH = 130.0
 VALUE_WIDTH = 78.0
 
 
@@ -48,7 +47,7 @@ def limit_picture(
     measures: Measures = ROOMY,
 ) -> Picture:
     """Draw the states of a story on one axis, gauge hollow, bearings filled."""
-    left, right = LABEL_WIDTH, width - PLATE_WIDTH - VALUE_WIDTH - 8.0
+    left, right = LABEL_WIDTH, width - words.PLATE_WIDTH - VALUE_WIDTH - 8.0
     if story.limit is None:
         right = width - VALUE_WIDTH - 8.0
     walls = phrases.limit_values(story.limit) if story.limit else {}
@@ -146,7 +145,7 @@ def _row(
     parts = [svg.text(0, base, line.label, m.text)]
     parts.append(_shape(line, how, scale, y, ink, min(7.0, 0.36 * m.row)))
     limited = story.limit is not None
-    right = width - (PLATE_WIDTH if limited else 0.0)
+    right = width - (words.PLATE_WIDTH if limited else 0.0)
     parts.append(_value(line.side, how, right, base, m))
     return "".join(parts)
 
@@ -180,7 +179,7 @@ def _shape(
 
 def side_number(side: Side, how: display.Shown) -> Number:
     """One observer's value as a figure, with "at most" or "at least" where one-sided."""
-    before = words.BOUND.get(side.bound or "", "") + display.NO_BREAK if side.bound else ""
+    before = words.BOUND_BRIEF.get(side.bound or "", "") + display.NO_BREAK if side.bound else ""
     return display.number(side.value, side.expanded, how, before)
 
 

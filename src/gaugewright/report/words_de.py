@@ -142,16 +142,18 @@ SAW = {
     }
 }
 BOUND = {"at most": "höchstens", "at least": "mindestens"}
+BOUND_BRIEF = {"at most": "max.", "at least": "min."}
 
 # Urteile ------------------------------------------------------------------------------
 VERDICT = {
-    "meets": "eingehalten",
+    "meets": "erfüllt",
     "falls short": "zu niedrig",
     "exceeds": "zu hoch",
     "too close to call": "zu knapp",
     "not measured": "nicht gemessen",
 }
 UNMEASURED = "nicht gemessen"
+PLATE_WIDTH = 138.0
 AT_GAUGE, AT_BEARINGS = "am Manometer", "an den Lagern"
 STATED_FOR_GAUGE = "der Hersteller nennt diesen Grenzwert für das Manometer"
 SURE = {
@@ -224,8 +226,8 @@ TOLD_US = "Was Sie uns gesagt haben"
 MEASURED = "Was wir gemessen haben: {quantity}"
 MEASURED_AT = "Was wir gemessen haben: {quantity}, {limit}"
 MAKER_ASKS = "der Hersteller verlangt {limit}"
-GAUGE_SHOWED, GAUGE_SHOWS = "das Manometer zeigte", "das Manometer zeigt"
-BEARINGS_GOT, BEARINGS_GET = "die Lager bekamen", "die Lager bekommen"
+GAUGE_SHOWED, GAUGE_SHOWS = "Manometer zeigte", "Manometer zeigt"
+BEARINGS_GOT, BEARINGS_GET = "Lager bekamen", "Lager bekommen"
 READ_WAS, READ_IS = "es waren", "es sind"
 HOW_SURE = "Wie sicher:"
 SURE_SAYS = "{sure}, {what}"
@@ -450,9 +452,9 @@ OWNER_NOT_SHOWN = (
 OWNER_QUIET = "Nichts in diesen Messwerten weist auf eine Ursache."
 OWNER_NEXT = "Nächster Schritt:"
 OWNER_MINUTES = "etwa {minutes} Minuten"
-OWNER_POINTS = "Das wiese auf Folgendes: {causes}."
+OWNER_POINTS = "Je nach Ergebnis spräche das für: {causes}."
 OWNER_TELLS = "Das würde sagen, ob dies daran beteiligt ist: {cause}."
-OR = ", oder: "
+OR = "; oder "
 OWNER_POINT = "{cause} ({chance})"
 OWNER_STOP = "Keine weitere Prüfung, die wir kennen, wäre ihre Zeit wert."
 CHANCE_WORDS = (

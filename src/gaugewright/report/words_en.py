@@ -104,6 +104,8 @@ SAW = {
     }
 }
 BOUND = {"at most": "at most", "at least": "at least"}
+BOUND_BRIEF = BOUND
+"""The same beside a drawing, where room is scarce."""
 
 # Verdicts -----------------------------------------------------------------------------
 VERDICT = {
@@ -114,6 +116,8 @@ VERDICT = {
     "not measured": "not measured",
 }
 UNMEASURED = "not measured"
+PLATE_WIDTH = 130.0
+"""Room for the longest verdict on its plate, in points."""
 AT_GAUGE, AT_BEARINGS = "at the gauge", "at the bearings"
 STATED_FOR_GAUGE = "the maker states this limit for the gauge"
 SURE = {
