@@ -218,8 +218,8 @@ def _notes(got: _Gathered) -> tuple[Note, ...]:
     remarks = counted(got.remarks, "line is a remark", "lines are remarks")
     damaged = counted(got.damaged, "row holds", "rows hold")
     counts = (
-        ("header-repeated", got.repeated, HEADER_REPEATED, repeated),
-        ("remarks", got.remarks, "{who}; left out", remarks),
-        ("rows-damaged", got.damaged, DAMAGED, damaged),
+        ("header-repeated", got.repeated, said(HEADER_REPEATED, who=repeated)),
+        ("remarks", got.remarks, said("{who}; left out", who=remarks)),
+        ("rows-damaged", got.damaged, said(DAMAGED, who=damaged)),
     )
-    return tuple(Note(code, said(text, who=who), n) for code, n, text, who in counts if n)
+    return tuple(Note(code, text, n) for code, n, text in counts if n)
