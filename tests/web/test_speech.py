@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -36,7 +37,8 @@ def test_requests_side_by_side_do_not_hear_each_other(tmp_path: Path) -> None:
         await asyncio.gather(*(app({}, None, None) for app in apps))  # type: ignore[arg-type]
         assert spoken() == "en"
 
-    asyncio.run(all_at_once())
+    with ThreadPoolExecutor(1) as pool:  # a browser's loop may run in this thread already
+        pool.submit(lambda: asyncio.run(all_at_once())).result()
     title = {"de": words_de.HANDOVER, "en": words_en.HANDOVER}
     assert {said for language, said in heard if said != title[language]} == set()
     assert len(heard) == 18
