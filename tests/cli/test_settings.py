@@ -38,6 +38,13 @@ def test_the_file_is_followed_and_flags_win(no_settings: Path) -> None:
     assert (found.paper, found.pressure_unit, found.workshop) == ("letter", "bar", "Hill Street")
 
 
+def test_the_language_of_the_pages_is_followed_too(no_settings: Path) -> None:
+    assert preferences(flags(), TODAY).language == "en"
+    write(no_settings, 'language = "de"\n')
+    assert preferences(flags(), TODAY).language == "de"
+    assert preferences(flags(language="en"), TODAY).language == "en"
+
+
 def test_every_wrong_setting_is_told(tmp_path: Path) -> None:
     path = write(tmp_path / "settings.toml", 'paper = "a5"\ncolour = "red"\nworkshop = 3\n')
     with pytest.raises(InputError) as error:

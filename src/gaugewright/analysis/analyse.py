@@ -28,6 +28,7 @@ from gaugewright.evidence.results import Caveat, Findings
 from gaugewright.evidence.stretch import Kept
 from gaugewright.evidence.weigh import weigh, with_common_blocks
 from gaugewright.job.model import Job
+from gaugewright.quantities.said import joined, said
 from gaugewright.sensing.shared import SharedErrors
 
 if TYPE_CHECKING:
@@ -100,7 +101,11 @@ def _outcome(
         pictures=pictures(lanes, stretches),
         instruments=instruments(job, lanes, book, zeros),
         files=files(job, lanes.recorded, told),
-        method=f"gaugewright {gaugewright.__version__}, method {gaugewright.METHOD_VERSION}",
+        method=said(
+            "gaugewright {version}, method {method}",
+            version=gaugewright.__version__,
+            method=gaugewright.METHOD_VERSION,
+        ),
     )
 
 
@@ -119,7 +124,7 @@ def _caveats(lanes: Lanes, zeros: tuple[ZeroNote, ...], barometer_pa: float | No
                 "barometer-unknown",
                 "neither barometer nor altitude is stated: absolute sensors are not compared with "
                 "the outside air",
-                "job.toml, place",
+                said("job.toml, place"),
             )
         )
     if lanes.sensed and all(s.rotation is None for s in lanes.sensed):
@@ -141,10 +146,15 @@ def _absolute(lanes: Lanes) -> bool:
 
 def _offer(sensed: Sensed) -> Caveat:
     """What a recording without a marked condition offers to mark."""
-    stretches = ", ".join(f"{begin:.1f} s to {end:.1f} s" for begin, end in offered(sensed))
-    held = f"these stretches look held one way: {stretches}" if stretches else "none looks held"
+    found = [
+        said("{begin:.1f} s to {end:.1f} s", begin=float(begin), end=float(end))
+        for begin, end in offered(sensed)
+    ]
+    held = said("none looks held")
+    if found:
+        held = said("these stretches look held one way: {stretches}", stretches=joined(found))
     return Caveat(
         "no-condition",
-        f"no condition is marked in this recording, so it gives no reading; {held}",
+        said("no condition is marked in this recording, so it gives no reading; {held}", held=held),
         sensed.name,
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from gaugewright.evidence.case import Case, GaugeZero
 from gaugewright.evidence.results import Caveat, Findings
 from gaugewright.job.model import Job
+from gaugewright.quantities.said import said
 
 if TYPE_CHECKING:
     from gaugewright.causes.odds import Table
@@ -52,8 +53,9 @@ def _origin(table: Table | None) -> tuple[Caveat, ...]:
     """Whose odds they are, where they are not the shipped ones."""
     if table is None:
         return ()
-    said = table.origin or "not those that ship with the program"
-    return (Caveat("odds-replaced", f"the odds before any evidence are {said}", "causes"),)
+    origin = table.origin or said("not those that ship with the program")
+    text = said("the odds before any evidence are {origin}", origin=origin)
+    return (Caveat("odds-replaced", text, said("causes")),)
 
 
 def _reason_against(job: Job) -> Caveat | None:
@@ -61,7 +63,7 @@ def _reason_against(job: Job) -> Caveat | None:
         return Caveat(
             "causes-other-engine",
             "the virtual engine that weighs the causes is a four-stroke; no cause is weighed",
-            "job.toml, vehicle",
+            said("job.toml, vehicle"),
         )
     asked = job.complaint.text or job.complaint.codes or job.observations or job.limits
     if not asked:

@@ -8,6 +8,7 @@ from gaugewright.analysis.lanes import Lanes, with_offset
 from gaugewright.errors import InputError, Problem
 from gaugewright.evidence.cycles import Sensed
 from gaugewright.job.model import Job, RecordingEntry
+from gaugewright.quantities.said import said
 from gaugewright.sensing.types import Signal
 
 NEAR_S = 60.0
@@ -59,9 +60,13 @@ def _offset(fixed: Sensed, moved: Sensed, entry: RecordingEntry) -> tuple[float,
         one.time_s, one.values, other.time_s + stated, other.values, within
     )
     found += stated
-    text = (
-        f"put on the clock of {fixed.name} by {quantity}: {found:+.3f} s, "
-        f"standard uncertainty {uncertainty:.3f} s"
+    text = said(
+        "put on the clock of {other} by {quantity}: {offset:+.3f} s, standard uncertainty "
+        "{uncertainty:.3f} s",
+        other=fixed.name,
+        quantity=said(quantity),
+        offset=float(found),
+        uncertainty=float(uncertainty),
     )
     return fixed.offset_s + found, text
 

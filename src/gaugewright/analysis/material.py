@@ -13,6 +13,7 @@ from gaugewright.evidence.cycles import Sensed
 from gaugewright.evidence.stretch import Kept
 from gaugewright.job.model import Instrument, Job, Sensor, SignalEntry
 from gaugewright.quantities.catalogue import QUANTITIES
+from gaugewright.quantities.said import joined, said
 from gaugewright.recording.overview import bins
 from gaugewright.recording.types import Recorded
 from gaugewright.rotation.types import Rotation
@@ -22,9 +23,9 @@ from gaugewright.sensing.types import Signal
 
 BINS = 900
 AGAINST = {
-    "atmosphere": "the outside air",
-    "vacuum": "a vacuum (absolute)",
-    "crankcase": "the crankcase (differential)",
+    "atmosphere": said("the outside air"),
+    "vacuum": said("a vacuum (absolute)"),
+    "crankcase": said("the crankcase (differential)"),
     None: "-",
 }
 
@@ -99,15 +100,16 @@ def instruments(
 
 
 def _plain_name(signal: SignalEntry) -> str:
-    return f"column {signal.column}"
+    return said("column {column}", column=signal.column)
 
 
 def _plain_row(name: str, signal: SignalEntry) -> InstrumentNote:
     kind = QUANTITIES[signal.quantity]
     reference = (signal.reference or "atmosphere") if kind.is_pressure else None
-    how = "pulses" if kind.pulses else f"in {signal.unit or 'its unit'} already"
+    unit = signal.unit or said("its unit")
+    how = said("pulses") if kind.pulses else said("in {unit} already", unit=unit)
     return InstrumentNote(
-        name, signal.quantity, AGAINST.get(reference, "-"), how, "none of ours", "-"
+        name, signal.quantity, AGAINST.get(reference, "-"), how, said("none of ours"), "-"
     )
 
 
@@ -122,8 +124,11 @@ def _sensor_row(
     kind = QUANTITIES[signal.quantity]
     values = [point[1].si for point in sensor.points]
     low, high = min(values), max(values)
-    reach = (
-        f"{len(sensor.points)} points, {sensor.points[0][1].text} to {sensor.points[-1][1].text}"
+    reach = said(
+        "{count} points, {low} to {high}",
+        count=len(sensor.points),
+        low=sensor.points[0][1].text,
+        high=sensor.points[-1][1].text,
     )
     labels = {
         f"{entry.name}/{s.column}"
@@ -131,13 +136,13 @@ def _sensor_row(
         for s in entry.signals
         if s.sensor == sensor.name
     }
-    said = ", ".join(
+    known = joined(
         _at(calibration, book, value, kind.findings_factor, kind.findings_unit)
         for value in (low, 0.5 * (low + high))
     )
-    reference = "sealed gas" if sensor.reference == "sealed" else AGAINST[sensor.reference]
+    reference = said("sealed gas") if sensor.reference == "sealed" else AGAINST[sensor.reference]
     return InstrumentNote(
-        sensor.name, signal.quantity, reference, reach, said, _zero_text(labels, zeros)
+        sensor.name, signal.quantity, reference, reach, known, _zero_text(labels, zeros)
     )
 
 
@@ -146,27 +151,27 @@ def _at(
 ) -> str:
     gradient = calibration.gradient(value)
     u = float(np.sqrt(max(book.between(gradient, gradient), 0.0)))
-    return f"{u * factor:.2g} {unit} at {value * factor:.3g}"
+    return said("{u:.2g} {unit} at {at:.3g}", u=u * factor, unit=unit, at=float(value * factor))
 
 
 def _zero_text(labels: set[str], zeros: tuple[ZeroNote, ...]) -> str:
     mine = [zero for zero in zeros if zero.label in labels]
     if not mine:
-        return "not taken"
+        return said("not taken")
     used = [zero for zero in mine if not zero.notes]
     if not used:
-        return "at a stop, not used"
+        return said("at a stop, not used")
     visits = dict.fromkeys(zero.visit for zero in used)
-    return "engine off, visit " + ", ".join(visits)
+    return said("engine off, visit {visits}", visits=", ".join(visits))
 
 
 def _hand_row(instrument: Instrument, job: Job) -> InstrumentNote:
     readings = [r for r in job.readings if r.instrument == instrument.name]
     quantity = readings[0].quantity if readings else "oil-pressure"
     reference = (readings[0].reference or "atmosphere") if readings else None
-    accuracy = instrument.accuracy.text if instrument.accuracy else "not stated"
+    accuracy = instrument.accuracy.text if instrument.accuracy else said("not stated")
     against = AGAINST.get(reference, "-") if QUANTITIES[quantity].is_pressure else "-"
-    return InstrumentNote(instrument.name, quantity, against, "read by hand", accuracy, "-")
+    return InstrumentNote(instrument.name, quantity, against, said("read by hand"), accuracy, "-")
 
 
 def files(job: Job, recorded: tuple[Recorded, ...], told: dict[str, str]) -> tuple[FileNote, ...]:

@@ -18,6 +18,7 @@ from gaugewright.causes.weighing import MODEST, Considered, Weighed
 from gaugewright.engine.faults import FAULTS
 from gaugewright.evidence.results import Predicted, Severity
 from gaugewright.quantities.catalogue import QUANTITIES
+from gaugewright.quantities.said import said
 
 Floats = npt.NDArray[np.float64]
 
@@ -37,7 +38,7 @@ def severity_of(weighed: Weighed, one: Considered) -> dict[str, Severity]:
         sizes = _sizes(weighed, one.causes, cause, severity, z)
         value, low, high = (_quantile(sizes, weight, q) for q in (0.5, 0.025, 0.975))
         del k
-        found[cause] = Severity(fault.words.format(value), value, low, high, fault.unit or None)
+        found[cause] = Severity(said(fault.words, size=value), value, low, high, fault.unit or None)
     return found
 
 

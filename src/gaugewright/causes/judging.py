@@ -32,6 +32,7 @@ from gaugewright.evidence.results import (
 )
 from gaugewright.evidence.results import Hypothesis as Told_
 from gaugewright.job.model import Job
+from gaugewright.quantities.said import joined, said
 
 Floats = npt.NDArray[np.float64]
 
@@ -296,12 +297,15 @@ def _caveats(race: Race) -> tuple[Caveat, ...]:
     refused = race.leading.refused
     if not refused:
         return ()
-    names = ", ".join(" with ".join(h) for h in refused)
+    names = joined(joined(map(said, h), " with ") for h in refused)
     return (
         Caveat(
             "cause-draws-too-few",
-            "too few of the virtual engines drawn came near the readings to correct the "
-            f"straight-line weighing of {names}; their probabilities are coarse",
-            "causes",
+            said(
+                "too few of the virtual engines drawn came near the readings to correct the "
+                "straight-line weighing of {names}; their probabilities are coarse",
+                names=names,
+            ),
+            said("causes"),
         ),
     )

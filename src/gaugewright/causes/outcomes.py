@@ -21,6 +21,7 @@ from gaugewright.engine.build import Build
 from gaugewright.engine.faults import FAULTS
 from gaugewright.engine.held import ACTIONS
 from gaugewright.quantities.catalogue import QUANTITIES
+from gaugewright.quantities.said import said
 
 Floats = npt.NDArray[np.float64]
 
@@ -38,6 +39,9 @@ REFERENCE = {
     "crankcase-pressure": "atmosphere",
     "manifold-pressure": "vacuum",
 }
+
+COARSE = "{what} {low:.0f} to {high:.0f} {unit}"
+FINE = "{what} {low:.1f} to {high:.1f} {unit}"
 
 
 @dataclass(frozen=True)
@@ -87,11 +91,12 @@ class Foreseen:
         item = self.items[k]
         low, high = np.quantile(self.read[inside, k], [0.2, 0.8])
         if item.quantity == TRIM:
-            return f"fuel trims {low:+.0f} to {high:+.0f} %"
+            return said("fuel trims {low:+.0f} to {high:+.0f} %", low=float(low), high=float(high))
         kind = QUANTITIES[item.quantity]
         low, high = (kind.findings_factor * v for v in (low, high))
-        digits = 0 if abs(high) >= 20.0 else 1
-        return f"{kind.word} {low:.{digits}f} to {high:.{digits}f} {kind.findings_unit}"
+        pattern = COARSE if abs(high) >= 20.0 else FINE
+        what, unit = said(kind.word), said(kind.findings_unit)
+        return said(pattern, what=what, low=float(low), high=float(high), unit=unit)
 
 
 def foreseen(race: Race, tests: Sequence[Test]) -> dict[str, Foreseen]:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from gaugewright.causes.odds import Table, followed
 from gaugewright.causes.odds_file import read, read_closed, shipped
+from gaugewright.quantities.said import said
 
 
 def own_table(odds: Path | None, closed: Path | None) -> Table | None:
@@ -24,11 +25,16 @@ def own_table(odds: Path | None, closed: Path | None) -> Table | None:
         counts = read_closed(closed)
         table = followed(table, counts)
         jobs = sum(sum(column.values()) for column in counts.values())
-        origin += f", moved by {jobs:g} closed jobs of {closed.name}"
+        origin = said(
+            "{before}, moved by {jobs:g} closed jobs of {file}",
+            before=origin,
+            jobs=float(jobs),
+            file=closed.name,
+        )
     return replace(table, origin=origin)
 
 
 def _base(odds: Path | None) -> tuple[Table, str]:
     if odds is None:
-        return shipped(), "those that ship with the program"
-    return read(odds), f"those of {odds.name}"
+        return shipped(), said("those that ship with the program")
+    return read(odds), said("those of {file}", file=odds.name)

@@ -22,6 +22,7 @@ from gaugewright.causes.symptoms import Told
 from gaugewright.evidence.case import Case
 from gaugewright.evidence.cycles import is_slow
 from gaugewright.evidence.stretch import Kept
+from gaugewright.quantities.said import said
 
 Floats = npt.NDArray[np.float64]
 
@@ -102,7 +103,7 @@ def trace_likelihoods(
 
 
 def _said(trace: Trace, value: float) -> str:
-    return trace.told.format(100.0 * value)
+    return said(trace.told, size=100.0 * value)
 
 
 def _logs(trace: Trace, value: float, hypotheses: Sequence[Hypothesis]) -> Floats:

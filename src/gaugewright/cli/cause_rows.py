@@ -9,8 +9,8 @@ from gaugewright.evidence.results import CauseWeight, Findings, Leak, NextTest, 
 from gaugewright.report import causes, words
 from gaugewright.report.display import in_own_units
 from gaugewright.report.preferences import Preferences
+from gaugewright.report.story import FAILS
 
-FAILS = (words.SHORT, words.EXCEEDS)
 TESTS_SHOWN = 3
 
 

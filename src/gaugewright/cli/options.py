@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 PAPERS = ("a4", "letter")
 PRESSURE_UNITS = ("kPa", "psi", "bar")
 VACUUM_UNITS = ("kPa", "inHg", "mbar")
+LANGUAGES = ("en", "de")
 
 LEVELS = (1, 2, 3)
 
@@ -201,6 +202,9 @@ def _add_preferences(command: argparse.ArgumentParser) -> None:
     )
     group.add_argument(
         "--vacuum-unit", choices=VACUUM_UNITS, help="unit of crankcase and manifold pressures"
+    )
+    group.add_argument(
+        "--language", choices=LANGUAGES, help="language of the pages (the terminal keeps English)"
     )
 
 

@@ -1,4 +1,4 @@
-"""The user's own settings: units, paper, the workshop's name, the workshop's odds.
+"""The user's own settings: units, paper, language, the workshop's name, the workshop's odds.
 
 `settings.toml` in the configuration folder of the user; flags win over it.  The findings follow
 nothing of it but the odds, which say so in their warnings.
@@ -11,7 +11,7 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from gaugewright.cli.options import PAPERS, PRESSURE_UNITS, VACUUM_UNITS
+from gaugewright.cli.options import LANGUAGES, PAPERS, PRESSURE_UNITS, VACUUM_UNITS
 from gaugewright.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -21,12 +21,11 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "paper": PAPERS,
     "pressure_unit": PRESSURE_UNITS,
     "vacuum_unit": VACUUM_UNITS,
+    "language": LANGUAGES,
 }
 FILES = ("odds", "closed")
 """Files, from the folder of settings.toml where their path is not a whole one."""
-OF_THE_APP = {"language": ("en", "de")}
-"""What only the app follows: the language of its texts."""
-KEYS = (*CHOICES, "workshop", *FILES, *OF_THE_APP)
+KEYS = ("paper", "pressure_unit", "vacuum_unit", "workshop", *FILES, "language")
 
 
 def settings_path() -> Path:
@@ -43,8 +42,7 @@ def preferences(flags: Namespace, today: dt.date) -> Preferences:
     """
     from gaugewright.report.preferences import Preferences
 
-    others = (*FILES, *OF_THE_APP)
-    stated = {k: v for k, v in read_settings(settings_path()).items() if k not in others}
+    stated = {k: v for k, v in read_settings(settings_path()).items() if k not in FILES}
     for key in CHOICES:
         if getattr(flags, key, None) is not None:
             stated[key] = getattr(flags, key)
@@ -89,7 +87,7 @@ def _problem(path: Path, key: str, value: object) -> Problem | None:
     if key not in KEYS:
         known = ", ".join(KEYS)
         return Problem(str(path), f"key {key}", "the key is not known", f"use one of {known}")
-    allowed = {**CHOICES, **OF_THE_APP}.get(key)
+    allowed = CHOICES.get(key)
     if allowed is None:
         if isinstance(value, str):
             return None

@@ -17,6 +17,7 @@ from gaugewright.engine.build import Build
 from gaugewright.engine.parameters import MM2, Engine, changed, value
 from gaugewright.physics.gas_flow import hole_diameter
 from gaugewright.physics.numbers import Numbers
+from gaugewright.quantities.said import Said, said
 
 How = Literal["times", "plus", "to"]
 
@@ -77,11 +78,11 @@ class Fault:
             raise ValueError(f"found the severity {severity}; it goes from 0 to 1")
         return changed(engine, {one.name: one.of(engine, severity) for one in self.changes})
 
-    def tells(self, sound: Engine, faulty: Engine) -> str:
+    def tells(self, sound: Engine, faulty: Engine) -> Said:
         """The fault's size in the trade's terms."""
         if self.size is None:
-            return self.words
-        return self.words.format(float(np.mean(self.size(sound, faulty))))
+            return said(self.words)
+        return said(self.words, size=float(np.mean(self.size(sound, faulty))))
 
 
 def _ratio(name: str, power: float = 1.0) -> Callable[[Engine, Engine], Numbers]:
@@ -113,7 +114,7 @@ FAULTS: dict[str, Fault] = {
             "oil-level-low",
             (Change("oil.level_m", "to", 0.034, 0.006, even=True),),
             _number("oil.level_m", 1e3),
-            "oil {:.0f} mm above the pick-up",
+            "oil {size:.0f} mm above the pick-up",
             "mm",
         ),
         Fault(
@@ -125,21 +126,21 @@ FAULTS: dict[str, Fault] = {
                 Change("crankcase.breathes", "times", 0.9, 0.6),
             ),
             _number("oil.air_share", 100.0),
-            "{:.0f} % of free air in the oil",
+            "{size:.0f} % of free air in the oil",
             "%",
         ),
         Fault(
             "oil-thin",
             (Change("oil.thinned", "times", 0.85, 0.50),),
             _ratio("oil.thinned"),
-            "oil {:.2f} times as thick as its grade",
+            "oil {size:.2f} times as thick as its grade",
             "times",
         ),
         Fault(
             "fuel-in-oil",
             (Change("oil.fuel_share", "plus", 0.02, 0.12),),
             _number("oil.fuel_share", 100.0),
-            "{:.1f} % of fuel in the oil",
+            "{size:.1f} % of fuel in the oil",
             "%",
         ),
         Fault(
@@ -150,14 +151,14 @@ FAULTS: dict[str, Fault] = {
                 Change("oil.debris", "plus", 0.05, 0.35),
             ),
             _ratio("oil.pick_up_pa_s2_m6", -0.5),
-            "pick-up narrowed to {:.2f} of its area",
+            "pick-up narrowed to {size:.2f} of its area",
             "times",
         ),
         Fault(
             "pickup-sucks-air",
             (Change("oil.seal_m2", "plus", 0.4 * MM2, 3.0 * MM2),),
             _hole_mm("oil.seal_m2"),
-            "a hole of {:.1f} mm at the pick-up's seal",
+            "a hole of {size:.1f} mm at the pick-up's seal",
             "mm",
         ),
         Fault(
@@ -168,7 +169,7 @@ FAULTS: dict[str, Fault] = {
                 Change("oil.bypass_m3_per_pa_s", "times", 0.5, 0.12),
             ),
             _ratio("oil.filter_m3", -1.0),
-            "filter {:.0f} times as tight",
+            "filter {size:.0f} times as tight",
             "times",
         ),
         Fault(
@@ -179,7 +180,7 @@ FAULTS: dict[str, Fault] = {
                 Change("oil.relief_stuck_m2", "plus", 0.6 * MM2, 7.0 * MM2),
             ),
             _number("oil.relief_pa", 1e-3),
-            "relief valve gives way at {:.0f} kPa",
+            "relief valve gives way at {size:.0f} kPa",
             "kPa",
         ),
         Fault(
@@ -191,21 +192,21 @@ FAULTS: dict[str, Fault] = {
                 Change("oil.slip_m3", "times", 0.7, 0.35),
             ),
             _number("oil.relief_pa", 1e-3),
-            "relief valve holds up to {:.0f} kPa",
+            "relief valve holds up to {size:.0f} kPa",
             "kPa",
         ),
         Fault(
             "worn-pump",
             (Change("oil.slip_m3", "times", 2.2, 7.0),),
             _ratio("oil.slip_m3", 1.0 / 3.0),
-            "pump clearances {:.1f} times as large",
+            "pump clearances {size:.1f} times as large",
             "times",
         ),
         Fault(
             "pump-control-stuck",
             (Change("oil.stage_works", "to", 0.45, 0.0, even=True),),
             _number("oil.stage_works", 100.0),
-            "{:.0f} % of the step still made",
+            "{size:.0f} % of the step still made",
             "%",
             suits=lambda build: build.oil_pump != "fixed",
         ),
@@ -213,14 +214,14 @@ FAULTS: dict[str, Fault] = {
             "worn-bearings",
             (Change("oil.bearing_m3", "times", 1.15, 3.5),),
             _ratio("oil.bearing_m3", 1.0 / 3.0),
-            "bearing clearance {:.2f} times nominal",
+            "bearing clearance {size:.2f} times nominal",
             "times",
         ),
         Fault(
             "internal-leak",
             (Change("oil.leak_m2", "plus", 1.5 * MM2, 9.0 * MM2),),
             _hole_mm("oil.leak_m2"),
-            "a hole of {:.1f} mm inside the engine",
+            "a hole of {size:.1f} mm inside the engine",
             "mm",
         ),
         Fault(
@@ -230,7 +231,7 @@ FAULTS: dict[str, Fault] = {
                 Change("indication.lamp_forced", "plus", 0.15, 0.9),
             ),
             _number("indication.switch_pa", 1e-3),
-            "switch closes below {:.0f} kPa",
+            "switch closes below {size:.0f} kPa",
             "kPa",
         ),
         Fault(
@@ -241,7 +242,7 @@ FAULTS: dict[str, Fault] = {
                 Change("air.governor_gain", "times", 1.3, 3.5),
             ),
             _hole_mm("crankcase.tear_m2"),
-            "a hole of {:.1f} mm in the diaphragm",
+            "a hole of {size:.1f} mm in the diaphragm",
             "mm",
             suits=lambda build: build.ventilation == "regulator",
         ),
@@ -249,21 +250,21 @@ FAULTS: dict[str, Fault] = {
             "breather-blocked",
             (Change("crankcase.breathes", "times", 0.08, 0.001),),
             _number("crankcase.breathes", 100.0),
-            "{:.1f} % of the breather's way is free",
+            "{size:.1f} % of the breather's way is free",
             "%",
         ),
         Fault(
             "crankcase-open",
             (Change("crankcase.leak_m2", "plus", 12.0 * MM2, 250.0 * MM2),),
             _hole_mm("crankcase.leak_m2"),
-            "a hole of {:.1f} mm into the crankcase",
+            "a hole of {size:.1f} mm into the crankcase",
             "mm",
         ),
         Fault(
             "intake-leak",
             (Change("air.leak_m2", "plus", 1.0 * MM2, 7.5 * MM2),),
             _hole_mm("air.leak_m2"),
-            "a hole of {:.1f} mm into the manifold",
+            "a hole of {size:.1f} mm into the manifold",
             "mm",
             suits=lambda build: build.throttled,
         ),
@@ -275,7 +276,7 @@ FAULTS: dict[str, Fault] = {
                 Change("air.restless", "times", 1.3, 3.0),
             ),
             _ratio("crankcase.ring_m2"),
-            "{:.1f} times the blow-by of sound rings",
+            "{size:.1f} times the blow-by of sound rings",
             "times",
         ),
         Fault(
@@ -285,7 +286,7 @@ FAULTS: dict[str, Fault] = {
                 Change("indication.gain", "times", 0.97, 0.85),
             ),
             _number("indication.zero_pa", 1e-3),
-            "the gauge's zero {:.0f} kPa off",
+            "the gauge's zero {size:.0f} kPa off",
             "kPa",
         ),
         Fault("nothing-wrong", (), None, "nothing is wrong"),

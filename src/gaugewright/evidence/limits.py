@@ -18,6 +18,7 @@ from gaugewright.evidence.results import Caveat, LimitCheck, Quantified
 from gaugewright.evidence.slopes import together
 from gaugewright.evidence.visiting import Bounds, visits
 from gaugewright.quantities.catalogue import QUANTITIES
+from gaugewright.quantities.said import said
 
 UNKNOWN_K = 10.0
 USUAL_CRANKCASE_PA = -4000.0
@@ -82,7 +83,12 @@ def _no_crankcase(situation: Situation, limit: Bounds) -> Caveat:
     return Caveat(
         "crankcase-not-measured",
         "crankcase pressure was not read in this condition, so what the bearings get is not known",
-        f"{situation.visit}, {situation.condition}, limit {limit.name}",
+        said(
+            "{visit}, {condition}, limit {limit}",
+            visit=situation.visit,
+            condition=situation.condition,
+            limit=limit.name,
+        ),
     )
 
 

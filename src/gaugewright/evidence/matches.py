@@ -15,6 +15,7 @@ from gaugewright.evidence.pump import comparable, knee_between
 from gaugewright.evidence.results import Caveat, Match, Quantified
 from gaugewright.evidence.slopes import common_speed, together
 from gaugewright.quantities.catalogue import PRESSURES, QUANTITIES
+from gaugewright.quantities.said import said
 from gaugewright.sensing.shared import plus
 
 MATCHED = PRESSURES | {"air-flow", "fuel-trim-short", "fuel-trim-long"}
@@ -72,7 +73,13 @@ def _match(
     reference: str | None,
     switches_rpm: tuple[float, float] | None,
 ) -> Match | Caveat:
-    where = f"{second.visit}, {first.condition} to {second.condition}, {quantity}"
+    where = said(
+        "{visit}, {first} to {second}, {quantity}",
+        visit=second.visit,
+        first=first.condition,
+        second=second.condition,
+        quantity=said(quantity),
+    )
     options = []
     refused = Caveat(
         "speed-unknown", "no engine speed is known for both readings: no match is made", where

@@ -10,6 +10,7 @@ from gaugewright.evidence.level import coverage_factor
 from gaugewright.evidence.results import Caveat, Quantified, Reading
 from gaugewright.evidence.warmth import Warmth
 from gaugewright.quantities.catalogue import QUANTITIES
+from gaugewright.quantities.said import said
 
 
 def readings(case: Case) -> tuple[list[Reading], list[Caveat]]:
@@ -32,9 +33,18 @@ def _disagreement(situation: Situation, quantity: str, reference: str | None) ->
     word = QUANTITIES[quantity].word
     return Caveat(
         "instruments-disagree",
-        f"two instruments differ on {word} by more than twice the uncertainty of their "
-        "difference: no verdict is drawn from it until one of them is checked",
-        f"{situation.visit}, {situation.condition}, {quantity} against {reference}",
+        said(
+            "two instruments differ on {what} by more than twice the uncertainty of their "
+            "difference: no verdict is drawn from it until one of them is checked",
+            what=said(word),
+        ),
+        said(
+            "{visit}, {condition}, {quantity} against {reference}",
+            visit=situation.visit,
+            condition=situation.condition,
+            quantity=said(quantity),
+            reference=said(str(reference)),
+        ),
     )
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from gaugewright.errors import InputError, Problem
+from gaugewright.quantities.said import said
 from gaugewright.recording import cells
 from gaugewright.recording.layout import Layout
 from gaugewright.recording.tables import Table, counted
@@ -208,13 +209,17 @@ def _not_a_number(index: int, bad: list[tuple[int, str]], layout: Layout, file: 
     )
 
 
+HEADER_REPEATED = "{who} what stands above the numbers; left out"
+DAMAGED = "{who} more fields than there are columns; left out"
+
+
 def _notes(got: _Gathered) -> tuple[Note, ...]:
     repeated = counted(got.repeated, "line repeats", "lines repeat")
     remarks = counted(got.remarks, "line is a remark", "lines are remarks")
     damaged = counted(got.damaged, "row holds", "rows hold")
-    said = (
-        ("header-repeated", got.repeated, f"{repeated} what stands above the numbers"),
-        ("remarks", got.remarks, remarks),
-        ("rows-damaged", got.damaged, f"{damaged} more fields than there are columns"),
+    counts = (
+        ("header-repeated", got.repeated, said(HEADER_REPEATED, who=repeated)),
+        ("remarks", got.remarks, said("{who}; left out", who=remarks)),
+        ("rows-damaged", got.damaged, said(DAMAGED, who=damaged)),
     )
-    return tuple(Note(code, f"{text}; left out", n) for code, n, text in said if n)
+    return tuple(Note(code, text, n) for code, n, text in counts if n)

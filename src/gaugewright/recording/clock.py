@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugewright.quantities.said import said
 from gaugewright.recording.spread import Rows, separated, usual_interval
 from gaugewright.recording.tables import counted
 from gaugewright.recording.types import Floats, Note
@@ -78,9 +79,12 @@ def _gaps(time_s: Floats, spacing: Floats, interval: float) -> tuple[Note, ...]:
     if spacing[longest] <= GAP * interval:
         return ()
     count = int((spacing > GAP * interval).sum())
-    text = (
-        f"{count} gap{'s' * (count != 1)} of more than {GAP:g} usual intervals, the longest "
-        f"{spacing[longest]:.3g} s at {time_s[longest]:.6g} s"
+    text = said(
+        "{gaps} of more than {usual:g} usual intervals, the longest {long:.3g} s at {at:.6g} s",
+        gaps=counted(count, "gap", "gaps"),
+        usual=GAP,
+        long=float(spacing[longest]),
+        at=float(time_s[longest]),
     )
     return (Note("gaps", text, count),)
 
@@ -132,11 +136,11 @@ def _filled(time_s: Floats, notes: list[Note]) -> tuple[Floats, Rows]:
     placed, dropped = int(keep.sum() - good.size), int((~keep).sum())
     if placed:
         who = counted(placed, "row without a time stamp is", "rows without a time stamp are")
-        text = f"{who} put evenly between the rows around"
+        text = said("{who} put evenly between the rows around", who=who)
         notes.append(Note("stamps-missing", text, placed))
     if dropped:
         who = counted(dropped, "row without a time stamp is", "rows without a time stamp are")
-        text = f"{who} left out, for nothing tells where they belong"
+        text = said("{who} left out, for nothing tells where they belong", who=who)
         notes.append(Note("rows-without-time", text, dropped))
     rows = np.flatnonzero(keep)
     return filled[rows], rows
@@ -162,7 +166,7 @@ def _without_strays(time_s: Floats, notes: list[Note]) -> Floats:
     at = np.flatnonzero(stray) + 1
     mended[at] = (time_s[at - 1] + time_s[at + 1]) / 2
     who = counted(count, "time stamp is", "time stamps are")
-    text = f"{who} far off the stamps around and put between them"
+    text = said("{who} far off the stamps around and put between them", who=who)
     notes.append(Note("stamps-damaged", text, count))
     return mended
 
@@ -176,9 +180,10 @@ def _ordered(time_s: Floats, rows: Rows, notes: list[Note]) -> tuple[Floats, Row
     usual = usual_interval(time_s)
     time_s, jumps = _joined(time_s, back, usual)
     if jumps:
-        text = (
-            f"the clock was set back {jumps} time{'s' * (jumps != 1)}; what follows is put one "
-            "interval after what came before"
+        text = said(
+            "the clock was set back {times}; what follows is put one interval after what came "
+            "before",
+            times=counted(jumps, "time", "times"),
         )
         notes.append(Note("clock-jumped", text, jumps))
     local = int((np.diff(time_s) < 0).sum())
@@ -186,7 +191,9 @@ def _ordered(time_s: Floats, rows: Rows, notes: list[Note]) -> tuple[Floats, Row
         order = np.argsort(time_s, kind="stable")
         time_s, rows = time_s[order], rows[order]
         where = counted(local, "place", "places")
-        text = f"rows stood out of order at {where} and are sorted by their stamps"
+        text = said(
+            "rows stood out of order at {where} and are sorted by their stamps", where=where
+        )
         notes.append(Note("rows-out-of-order", text, local))
     return time_s, rows
 

@@ -10,6 +10,7 @@ import numpy as np
 from gaugewright.errors import InputError, Problem
 from gaugewright.job.model import RecordingEntry
 from gaugewright.quantities.catalogue import PULSES
+from gaugewright.quantities.said import said
 from gaugewright.recording import carried
 from gaugewright.recording.clock import Clock
 from gaugewright.recording.layout import Layout
@@ -117,7 +118,7 @@ def _column(
     infinite = table.infinite.get(index, 0)
     if infinite:
         who = counted(infinite, "value is", "values are")
-        text = f"{who} not finite and taken as missing"
+        text = said("{who} not finite and taken as missing", who=who)
         notes.append(Note("values-not-finite", text, infinite))
     head = layout.heads[index]
     unit = head.unit or table.glued.get(index)
@@ -139,8 +140,10 @@ def _kept(
     if filled.size <= (1 - _SPARSE) * values.size:
         return _thin(values, clock, filled, notes)
     missing = values.size - filled.size
-    lead = f", {filled[0]} of them before the first value" if filled[0] else ""
-    text = f"{counted(missing, 'value is', 'values are')} missing{lead}"
+    who, lead = counted(missing, "value is", "values are"), int(filled[0])
+    text = said("{who} missing", who=who)
+    if lead:
+        text = said("{who} missing, {lead} of them before the first value", who=who, lead=lead)
     notes.append(Note("values-missing", text, missing))
     return clock.time_s, values, clock.interval_s
 
@@ -151,9 +154,12 @@ def _refreshed(
     time_s = clock.time_s[slow.rows]
     interval = float(np.median(np.diff(time_s)))
     count = filled - slow.rows.size
-    text = (
-        f"a new value comes only every {slow.period:.4g} rows (about every {interval:.3g} s); "
-        f"{count} rows only repeat the value before and are left out"
+    text = said(
+        "a new value comes only every {rows:.4g} rows (about every {interval:.3g} s); {count} "
+        "rows only repeat the value before and are left out",
+        rows=float(slow.period),
+        interval=interval,
+        count=count,
     )
     notes.append(Note("carried-forward", text, count))
     return time_s, values[slow.rows], interval
@@ -163,7 +169,11 @@ def _thin(
     values: Floats, clock: Clock, filled: Rows, notes: list[Note]
 ) -> tuple[Floats, Floats, float]:
     count = values.size - filled.size
-    text = f"a value stands in only {filled.size} of {values.size} rows; the others are left out"
+    text = said(
+        "a value stands in only {filled} of {rows} rows; the others are left out",
+        filled=filled.size,
+        rows=values.size,
+    )
     notes.append(Note("sparse", text, count))
     time_s = clock.time_s[filled]
     interval = float(np.median(np.diff(time_s))) if filled.size > 1 else clock.interval_s

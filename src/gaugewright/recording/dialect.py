@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from gaugewright.errors import InputError, Problem
 from gaugewright.job.model import Text
+from gaugewright.quantities.said import Said, said
 from gaugewright.recording import cells, header, source
 from gaugewright.recording.firstrow import Rows, begins, is_data, past_odd_rows
 from gaugewright.recording.layout import WORDS, Layout, Split
@@ -225,15 +226,27 @@ def _passed_over(
     found = [str(index + 1) for index in range(start, len(above)) if rows.mark(index) is not None]
     if not found:
         return ()
-    which = f"line {found[0]} is" if len(found) == 1 else f"lines {', '.join(found)} are"
-    return (f"{which} taken as numbers, rates or factors of the columns, not as samples",)
+    which = said("lines {lines} are", lines=", ".join(found))
+    if len(found) == 1:
+        which = said("line {line} is", line=found[0])
+    return (
+        said(
+            "{which} taken as numbers, rates or factors of the columns, not as samples", which=which
+        ),
+    )
 
 
 def _too_many_names(names: list[str] | None, count: int) -> tuple[str, ...]:
     there = len([name for name in names if name]) if names else 0
     if there <= count:
         return ()
-    return (f"{there} names stand above {count} columns; they are taken from the left",)
+    return (
+        said(
+            "{names} names stand above {count} columns; they are taken from the left",
+            names=there,
+            count=count,
+        ),
+    )
 
 
 def _said(
@@ -246,22 +259,28 @@ def _said(
     first: int,
     trailing: bool,
 ) -> tuple[str, ...]:
-    marks = {".": "a point", ",": "a comma"}
-    parted = WORDS.get(split.delimiter, f"'{split.delimiter}'")
-    said = []
+    told: list[str] = []
     if text.delimiter is None or text.decimal is None:
-        columns = f"columns are parted by {parted}" if width > 1 else "there is one column"
-        said.append(f"{columns}, decimals by {marks[split.decimal]}")
+        told.append(_parted(split, width))
     if trailing:
-        said.append("each line ends with one delimiter too many")
+        told.append("each line ends with one delimiter too many")
     if text.encoding is None and encoding != "utf-8":
-        said.append(f"the text is encoded as {encoding}")
+        told.append(said("the text is encoded as {encoding}", encoding=encoding))
     if text.header_row is None:
-        names = f"the columns are named in line {(name_at or 0) + 1}"
+        names = said("the columns are named in line {line}", line=(name_at or 0) + 1)
         none = "no line names the columns; they are called 1, 2, 3 and so on"
-        said.append(none if name_at is None else names)
+        told.append(none if name_at is None else names)
     if text.units_row is None and unit_at is not None:
-        said.append(f"their units stand in line {unit_at + 1}")
+        told.append(said("their units stand in line {line}", line=unit_at + 1))
     if text.first_row is None:
-        said.append(f"the numbers begin in line {first}")
-    return tuple(said)
+        told.append(said("the numbers begin in line {line}", line=first))
+    return tuple(told)
+
+
+def _parted(split: Split, width: int) -> Said:
+    mark = {".": said("a point"), ",": said("a comma")}[split.decimal]
+    if width <= 1:
+        return said("there is one column, decimals by {mark}", mark=mark)
+    word = WORDS.get(split.delimiter)
+    by = said(word) if word else f"'{split.delimiter}'"
+    return said("columns are parted by {by}, decimals by {mark}", by=by, mark=mark)

@@ -11,6 +11,7 @@ import numpy as np
 
 from gaugewright.errors import InputError, Problem
 from gaugewright.job.model import RecordingEntry, Text
+from gaugewright.quantities.said import said
 from gaugewright.recording import columns, parquet, source, text, times
 from gaugewright.recording.asked import Asked, asked_of, names
 from gaugewright.recording.clock import Clock, ClockError, settle
@@ -108,7 +109,10 @@ def _name_notes(layout: Layout) -> tuple[Note, ...]:
     if not layout.twice:
         return ()
     names = ", ".join(f"'{name}'" for name in layout.twice)
-    text = f"several columns are called {names}; the later ones are known as '… (2)' and so on"
+    text = said(
+        "several columns are called {names}; the later ones are known as '… (2)' and so on",
+        names=names,
+    )
     return (Note("names-repeated", text, len(layout.twice)),)
 
 
@@ -145,7 +149,9 @@ def _clocks(
     zero: int | float | None = None
     made: dict[str, columns.Timed] = {}
     if asked.main is not None and not entry.time:
-        guesses.append(f"time is taken from the column '{layout.heads[asked.main].name}'")
+        guesses.append(
+            said("time is taken from the column '{name}'", name=layout.heads[asked.main].name)
+        )
     for name, index in asked.clocks.items():
         used = columns.on_clock(entry, asked.columns, name)
         values = {column: table.numbers[asked.columns[column]] for column in used}

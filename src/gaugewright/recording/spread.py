@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
+from gaugewright.quantities.said import said
 from gaugewright.recording.tables import counted
 from gaugewright.recording.types import Floats, Note
 
@@ -30,12 +31,12 @@ def separated(
         keep = np.concatenate([[True], ~same])
         time_s, rows = time_s[keep], rows[keep]
         who = counted(repeats, "row repeats", "rows repeat")
-        text = f"{who} the row before, stamp and values; left out"
+        text = said("{who} the row before, stamp and values; left out", who=who)
         notes.append(Note("rows-repeated", text, repeats))
     if count > repeats:
         time_s = _spread(time_s, usual_interval(time_s))
         who = counted(count - repeats, "row shares", "rows share")
-        text = f"{who} the stamp of the row before; spread evenly"
+        text = said("{who} the stamp of the row before; spread evenly", who=who)
         notes.append(Note("stamps-repeated", text, count - repeats))
     return time_s, rows, ()
 
@@ -48,12 +49,18 @@ def _spread_coarse(
     per_tick = time_s.size / (time_s.size - count)
     note = Note(
         "stamps-coarse",
-        f"the clock shows only steps of {tick:.3g} s: {count} rows share the stamp before them",
+        said(
+            "the clock shows only steps of {tick:.3g} s: {count} rows share the stamp before them",
+            tick=tick,
+            count=count,
+        ),
         count,
     )
-    guess = (
-        f"about {per_tick:.1f} rows share each stamp of {tick:.3g} s; they are taken as spread "
-        "evenly within it"
+    guess = said(
+        "about {rows:.1f} rows share each stamp of {tick:.3g} s; they are taken as spread evenly "
+        "within it",
+        rows=per_tick,
+        tick=tick,
     )
     notes.append(note)
     spread = _spread(time_s, tick)

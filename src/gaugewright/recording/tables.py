@@ -8,14 +8,15 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from gaugewright.quantities.said import Said, said
 from gaugewright.recording.types import Floats, Note
 
 Stamps = tuple[npt.NDArray[np.int64], list[int], bool]
 
 
-def counted(count: int, one: str, many: str) -> str:
+def counted(count: int, one: str, many: str) -> Said:
     """A number with its noun in the right form: "1 row", "2 rows"."""
-    return f"{count} {one if count == 1 else many}"
+    return said("{count} " + (one if count == 1 else many), count=count)
 
 
 class NotSimpleError(Exception):

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.errors import InputError, Problem
+from gaugewright.quantities.said import said
 from gaugewright.recording import stamps
 from gaugewright.recording.layout import Head
 from gaugewright.recording.tables import Stamps
@@ -54,7 +55,9 @@ def from_stamps(found: Stamps, texts: Sequence[str] | None, zero: int | float | 
     time_s = np.full(nanoseconds.size, np.nan)
     time_s[good] = stamps.seconds(readable, int(start))
     first = texts[int(np.flatnonzero(good)[0])].strip() if texts else _spelt(readable[0], of_day)
-    guess = (f"time counts from the first stamp, {first}",) if zero is None else ()
+    guess = (
+        (said("time counts from the first stamp, {first}", first=first),) if zero is None else ()
+    )
     return Seconds(time_s, guess, "iso", start, midnights)
 
 
@@ -79,7 +82,7 @@ def from_numbers(
     if start < CALENDAR_S:
         return Seconds(time_s, guesses, unit, None)
     start = start if zero is None else zero
-    guess = f"time counts from the first stamp, {start:.6f} s"
+    guess = said("time counts from the first stamp, {start:.6f} s", start=float(start))
     return Seconds(time_s - start, (*guesses, guess), unit, start)
 
 
@@ -94,15 +97,19 @@ def _unit(raw: Floats, head: Head, latest_s: float | None) -> tuple[str, tuple[s
     """The unit the header states, else the first one that makes a plausible recording."""
     written = _written(head)
     if written:
-        return written, (f"time is in {_name(written)}, as the header says",)
+        return written, (said("time is in {unit}, as the header says", unit=said(_name(written))),)
     first, last, interval = _first(raw), _first(raw[::-1]), _interval(raw)
     for unit in ("s", "ms", "us"):
         if _plausible((last - first) * _SCALE[unit], interval * _SCALE[unit], latest_s):
             break
     else:
         unit = "s"
-    return unit, (f"time is taken to be in {_name(unit)}: rows then come every "
-                  f"{interval * _SCALE[unit]:.3g} s",)  # fmt: skip
+    guess = said(
+        "time is taken to be in {unit}: rows then come every {interval:.3g} s",
+        unit=said(_name(unit)),
+        interval=interval * _SCALE[unit],
+    )
+    return unit, (guess,)
 
 
 def _written(head: Head) -> str | None:

@@ -191,6 +191,7 @@ class Page:
     foot_right: str
     numbered: bool
     scale: float = 1.0
+    language: str = "en"
 
 
 def as_data(part: Any) -> Any:

@@ -108,7 +108,7 @@ def _picture(
 ) -> Picture:
     how = causes.shown_as(rows[0].read, preferences)
     low, high = ruler.around(*_span(rows), 0.06)
-    scale = ruler.straight(how.of(low), how.of(high), NAMES, width - UNIT_ROOM)
+    scale = ruler.straight(how.of(low), how.of(high), NAMES, width - _room(how.unit))
     ink = phrases.ink_of(rows[0].read.quantity) or "ink"
     title = phrases.capital(phrases.quantity(rows[0].read.quantity))
     parts = [svg.text(0, TITLE - 7, title, 10, ink, semibold=True)]
@@ -121,6 +121,12 @@ def _picture(
     height = y + FOOT
     said = _words(rows, weights, preferences, visits)
     return Picture(svg.drawing(width, height, parts), width, height, said)
+
+
+def _room(unit: str) -> float:
+    """The room that a unit takes behind its rule."""
+    wide = svg.text_width(unit, 8.8)
+    return wide + 7.0 if wide > 20.0 else UNIT_ROOM
 
 
 def _row(

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from gaugewright.evidence.results import CauseWeight, Findings, Predicted
 from gaugewright.report import blocks, causes, display, phrases, words
 from gaugewright.report.blocks import Bar, Block, Cell, Column, Row, Run, cell, soft, strong
+from gaugewright.report.carried import carried
 from gaugewright.report.cause_chart import MOST, Compared, cause_pictures, compared
 from gaugewright.report.keeping import kept
 from gaugewright.report.preferences import Preferences
@@ -57,7 +58,7 @@ def _cause(weight: CauseWeight, preferences: Preferences, visits: bool) -> Row:
     name = strong(phrases.capital(phrases.breakable(causes.name(weight.cause))))
     lines: list[blocks.Line] = [(name,), (Bar(weight.probability),)]
     if weight.severity:
-        told = display.in_own_units(phrases.one_line(weight.severity.text), preferences)
+        told = phrases.one_line(display.in_own_units(weight.severity.text, preferences))
         text = phrases.breakable(told)
         lines.append((Run(words.SEVERITY.format(text=text)),))
     sides = (
@@ -228,7 +229,7 @@ def leaks(findings: Findings) -> list[Block]:
         diameter, ends, coefficient = causes.leak_figures(leak)
         rows.append(
             (
-                _said(phrases.capital(leak.path), "strong"),
+                _said(phrases.capital(carried(leak.path)), "strong"),
                 _said(diameter, "strong"),
                 _said(ends),
                 _said(coefficient),

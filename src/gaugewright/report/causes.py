@@ -18,6 +18,7 @@ from gaugewright.evidence.results import (
     Symptom,
 )
 from gaugewright.report import display, phrases, words
+from gaugewright.report.carried import carried
 from gaugewright.report.preferences import Preferences
 
 SHOWN_FROM = 0.01
@@ -44,8 +45,9 @@ def name(cause: str) -> str:
 def test_name(test: str) -> str:
     """A test or an action in words, as they stand within a sentence."""
     titles = {one.name: one.title for one in every_test()}
-    said = titles.get(test) or words.DID.get(test) or test.replace("-", " ")
-    return said[:1].lower() + said[1:]
+    title = carried(titles.get(test, ""))
+    said = title or words.DID.get(test) or test.replace("-", " ")
+    return phrases.within(said)
 
 
 def engine_off(findings: Findings) -> bool:
@@ -205,8 +207,8 @@ def reading_says(predicted: Predicted, preferences: Preferences, visits: bool = 
 
 def symptom_says(symptom: Symptom) -> str:
     """Something told, in words: "oil smell: fuel"."""
-    what = words.SAW["what"].get(symptom.what, symptom.what.replace("-", " "))
-    return words.TOLD.format(what=what, saw=symptom.saw)
+    what = words.SAW["what"].get(symptom.what) or carried(symptom.what.replace("-", " "))
+    return words.TOLD.format(what=what, saw=carried(symptom.saw))
 
 
 def speaking(

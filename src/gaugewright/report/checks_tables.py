@@ -48,7 +48,6 @@ def _opened(body: list[Block]) -> tuple[Block, ...]:
     )
 
 
-LIMIT_HEADS = words.LIMIT_HEADS[1:]
 LIMIT_SHARES = (0.1, 0.25, 0.16, 0.1, 0.11, 0.28)
 
 
@@ -66,7 +65,7 @@ def _limit(
         for i, check in enumerate(ranked)
     ]
     heading = blocks.Paragraph(line.runs, "lead")
-    table = _without_observer(_table(LIMIT_HEADS, LIMIT_SHARES, rows), checks)
+    table = _without_observer(_table(words.LIMIT_HEADS[1:], LIMIT_SHARES, rows), checks)
     return kept(heading, table)
 
 
@@ -91,7 +90,8 @@ def _limit_says(
     unit = phrases.finding_unit(quantity)
     asks = phrases.limit_value(values, quantity, unit, preferences)
     state = phrases.held_at(stated) if stated else ""
-    printed = f"printed \u201c{stated.printed}\u201d" if stated and stated.printed else ""
+    text = stated.printed if stated else None
+    printed = words.PRINTED.format(text=text) if text else ""
     source = stated.source if stated else ""
     rest = ", ".join(p for p in (state and words.HELD_AT.format(state=state), printed, source) if p)
     ink = phrases.ink_of(quantity)
@@ -154,7 +154,7 @@ def _guard(check: LimitCheck, preferences: Preferences) -> Cell:
 def _chance(check: LimitCheck) -> str:
     low, high = check.probability_low, check.probability_high
     if low is not None and high is not None and low != high:
-        return f"{_percent(low)} to {_percent(high)}"
+        return words.ENDS.format(low=_percent(low), high=_percent(high))
     chance = check.probability_of_meeting
     return words.DASH if chance is None else _percent(chance)
 
@@ -207,6 +207,6 @@ def _slope(check: ReferenceCheck) -> list[blocks.Inline]:
         return []
     runs: list[blocks.Inline] = [Run(words.SLOPE), strong(display.digits(check.slope, 2))]
     if check.low is not None and check.high is not None:
-        ends = f" ({display.digits(check.low, 2)} to {display.digits(check.high, 2)})"
-        runs.append(soft(ends))
+        low, high = display.digits(check.low, 2), display.digits(check.high, 2)
+        runs.append(soft(f" ({words.ENDS.format(low=low, high=high)})"))
     return [*runs, Run(". ")]

@@ -6,9 +6,12 @@ import math
 import re
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cache
 
 from gaugewright.quantities.units import scale
+from gaugewright.report import words
 from gaugewright.report.blocks import Number
+from gaugewright.report.carried import carried
 from gaugewright.report.preferences import Preferences
 
 MINUS = "\u2212"
@@ -31,7 +34,6 @@ MOST_DECIMALS = {
     "kg/s": 5,
     "g/s": 2,
 }
-SPELLED = {"degC": "°C"}
 
 
 @dataclass(frozen=True)
@@ -62,12 +64,22 @@ def shown(
     signed = signed or (quantity in SIGNED and reference != "vacuum")
     if unit != "kPa":
         most = MOST_DECIMALS.get(unit, 2)
-        return Shown(SPELLED.get(unit, unit), 1.0, most, signed)
+        return Shown(spelled(unit), 1.0, most, signed)
     vacuum = quantity in VACUUM
     wanted = preferences.vacuum_unit if vacuum else preferences.pressure_unit
     most = MOST_DECIMALS[wanted] + (1 if vacuum and wanted == "kPa" else 0)
     per_unit = scale(wanted, "pressure")[0] / PASCAL_IN_KPA
     return Shown(wanted, per_unit, most, signed)
+
+
+def spelled(unit: str) -> str:
+    """A unit of the findings as it is printed."""
+    return words.UNIT.get(unit, unit)
+
+
+def rpm(speed: float) -> str:
+    """An engine speed as it is printed, "820 rpm"."""
+    return f"{digits(speed, 0)}{NO_BREAK}{spelled('rpm')}"
 
 
 def decimals(expanded: float | None, most: int) -> int:
@@ -78,12 +90,16 @@ def decimals(expanded: float | None, most: int) -> int:
 
 
 def digits(value: float, places: int, signed: bool = False) -> str:
-    """A rounded figure: half away from zero, true minus, thousands by a thin space."""
+    """A rounded figure: half away from zero, true minus, thousands by a thin space.
+
+    The decimal mark is that of the language spoken.
+    """
     step = Decimal(1).scaleb(-places)
     rounded = Decimal(repr(float(value))).quantize(step, rounding=ROUND_HALF_UP)
     text = f"{abs(rounded):,.{places}f}".replace(",", NARROW)
     if len(text.partition(".")[0]) <= 5:
         text = text.replace(NARROW, "")
+    text = text.replace(".", words.DECIMAL)
     if rounded < 0:
         return MINUS + text
     return f"+{text}" if signed and rounded > 0 else text
@@ -95,7 +111,7 @@ def number(
     """A reading as a figure with ± and unit; the ± is the half width of the 95 % interval."""
     wide = None if expanded is None else expanded / how.per_unit
     places = _places(wide, how)
-    whole, mark, fraction = digits(how.of(value), places, how.signed).partition(".")
+    whole, mark, fraction = digits(how.of(value), places, how.signed).partition(words.DECIMAL)
     spread = "" if wide is None else f"\u00b1{NO_BREAK}{_spread(wide, places)}"
     after = NO_BREAK.join(part for part in (spread, how.unit if unit else "") if part)
     return Number(before + whole, mark + fraction, after)
@@ -110,7 +126,7 @@ def _places(wide: float | None, how: Shown) -> int:
 def _spread(wide: float, places: int) -> str:
     """The spread; one that still reads as zero is said to be under the last digit's step."""
     said = digits(wide, places)
-    if wide > 0.0 and not said.strip("0."):
+    if wide > 0.0 and not said.strip(f"0{words.DECIMAL}"):
         return f"<{digits(10.0**-places, places)}"
     return said
 
@@ -145,36 +161,39 @@ def stated(value: float, how: Shown) -> str:
     return f"{digits(shown_value, how.most_decimals, how.signed)}{NO_BREAK}{how.unit}"
 
 
-_KPA = re.compile(
-    r"(?P<first>[-+\u2212]?\d+(?:\.\d+)?)(?: to (?P<last>[-+\u2212]?\d+(?:\.\d+)?))?[ \u00a0]kPa\b"
-)
-_OF_AIR = re.compile("crankcase|manifold|sump|vent|vacuum")
+@cache
+def _pressures(mark: str, to: str) -> re.Pattern[str]:
+    """One pressure in kilopascals, or two with the word between them."""
+    figure = rf"[-+\u2212]?\d+(?:{re.escape(mark)}\d+)?"
+    return re.compile(rf"(?P<first>{figure})(?: {to} (?P<last>{figure}))?[ \u00a0]kPa\b")
 
 
 def in_own_units(text: str, preferences: Preferences) -> str:
-    """A sentence with its kilopascals told in the workshop's units, and true minus signs.
+    """A sentence of the findings, its kilopascals in the workshop's units, with true minus signs.
 
-    Where the sentence speaks of crankcase, manifold, sump or vent, it is the unit for these.
-    Figures keep the fineness they had.
+    It is told in the language spoken.  Where it speaks of crankcase, manifold, sump or vent, it
+    is the unit for these.  Figures keep the fineness they had.
     """
-    of_air = _OF_AIR.search(text.lower()) is not None
+    own = carried(text)
+    of_air = re.search(words.UNIT_OF_AIR, own.lower()) is not None
     unit = preferences.vacuum_unit if of_air else preferences.pressure_unit
     per_unit = scale(unit, "pressure")[0] / PASCAL_IN_KPA
 
     def told(found: re.Match[str]) -> str:
         ends = [end for end in (found["first"], found["last"]) if end]
-        return f"{' to '.join(_told(end, per_unit) for end in ends)}{NO_BREAK}{unit}"
+        return f"{f' {words.TO} '.join(_told(end, per_unit) for end in ends)}{NO_BREAK}{unit}"
 
-    said = re.sub(r"(?<![\w.])-(?=\d)", MINUS, _KPA.sub(told, text))
-    said = re.sub(rf"(?<![\w.])[+{MINUS}]0(?![\d.])", "0", said)
-    return re.sub(r"[ \u00a0]degC\b", f"{NO_BREAK}{SPELLED['degC']}", said)
+    said = _pressures(words.DECIMAL, words.TO).sub(told, own)
+    said = re.sub(r"(?<![\w.])-(?=\d)", MINUS, said)
+    said = re.sub(rf"(?<![\w.])[+{MINUS}]0(?![\d{words.DECIMAL}])", "0", said)
+    return re.sub(r"[ \u00a0]degC\b", f"{NO_BREAK}{spelled('degC')}", said)
 
 
 def _told(figure: str, per_unit: float) -> str:
     """A figure of kilopascals in another unit, no coarser than it was."""
-    step = 10.0 ** -len(figure.partition(".")[2]) / per_unit
+    step = 10.0 ** -len(figure.partition(words.DECIMAL)[2]) / per_unit
     places = max(-math.floor(math.log10(step) + 1e-9), 0)
-    value = float(figure.replace(MINUS, "-")) / per_unit
+    value = float(figure.replace(MINUS, "-").replace(words.DECIMAL, ".")) / per_unit
     return digits(value, places, signed=figure.startswith("+"))
 
 
@@ -191,5 +210,5 @@ def _worded(figure: Number) -> bool:
 
 
 def _wide(text: str) -> float:
-    narrow = {".": 0.5, NARROW: 0.25, " ": 0.4, NO_BREAK: 0.4}
+    narrow = {".": 0.5, ",": 0.5, NARROW: 0.25, " ": 0.4, NO_BREAK: 0.4}
     return sum(narrow.get(sign, 1.0) for sign in text)

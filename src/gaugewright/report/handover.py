@@ -9,6 +9,7 @@ from gaugewright.job.model import Job
 from gaugewright.report import blocks, display, limit_chart, owner_causes, phrases, telling, words
 from gaugewright.report import handover_parts as parts
 from gaugewright.report.blocks import Block, Line, Run, soft, strong
+from gaugewright.report.language import speaking
 from gaugewright.report.preferences import Preferences
 from gaugewright.report.story import Story, story_of
 from gaugewright.report.tightness import LEVELS, Tightness
@@ -18,6 +19,11 @@ WIDTH = {"a4": 473.0, "letter": 490.0}
 
 def handover_page(outcome: Outcome, preferences: Preferences, level: int) -> blocks.Page:
     """The owner's page at one tightness, from roomy (0) to the tightest."""
+    with speaking(preferences.language):
+        return _page(outcome, preferences, level)
+
+
+def _page(outcome: Outcome, preferences: Preferences, level: int) -> blocks.Page:
     room = LEVELS[level]
     job, findings = outcome.job, outcome.findings
     story = story_of(job, findings)
@@ -46,6 +52,7 @@ def handover_page(outcome: Outcome, preferences: Preferences, level: int) -> blo
         words.MADE_WITH,
         numbered=False,
         scale=room.scale,
+        language=preferences.language,
     )
 
 

@@ -10,7 +10,16 @@ from gaugewright.job.model import Job, Work
 from gaugewright.report import blocks, display, missing, phrases, words
 from gaugewright.report.blocks import Block, Line, Run, soft, strong
 from gaugewright.report.preferences import Preferences
-from gaugewright.report.story import Story, state_holding, states_of, sureness
+from gaugewright.report.story import (
+    EXCEEDS,
+    MEETS,
+    OPEN,
+    SHORT,
+    Story,
+    state_holding,
+    states_of,
+    sureness,
+)
 from gaugewright.report.tightness import Tightness
 
 
@@ -40,7 +49,7 @@ def other_limits(
 
 def _worst(names: list[str], latest: dict[str, list[LimitCheck]]) -> list[str]:
     """The names with those first that fail or are open: they must not be cut."""
-    order = {words.SHORT: 0, words.EXCEEDS: 0, words.OPEN: 1}
+    order = {SHORT: 0, EXCEEDS: 0, OPEN: 1}
     return sorted(names, key=lambda n: min(order.get(c.verdict, 2) for c in latest[n]))
 
 
@@ -72,7 +81,7 @@ def _other_limit(checks: list[LimitCheck], preferences: Preferences) -> list[blo
     limit = phrases.breakable(phrases.clipped(first.limit, 60)[0])
     rows = []
     for check in checks:
-        if check is not first and check.verdict == first.verdict == words.MEETS:
+        if check is not first and check.verdict == first.verdict == MEETS:
             continue
         spread = 1.96 * (check.standard_uncertainty or 0.0)
         figure = display.plain(check.value or 0.0, how, spread)
@@ -152,7 +161,7 @@ def watch(job: Job, story: Story | None) -> list[Block]:
         cautions.append(blocks.Caution((strong(words.LAMP_BOLD, "caution"), Run(words.LAMP_REST))))
     who = missing.failing(story)
     if who and story:
-        rest = words.FAILS_REST[who].format(quantity=phrases.quantity(story.quantity))
+        rest = words.FAILS_REST[who].format(quantity=phrases.the_quantity(story.quantity))
         cautions.append(blocks.Caution((strong(words.FAILS_BOLD, "caution"), Run(rest))))
     elif missing.undecided(story):
         cautions.append(blocks.Caution((strong(words.OPEN_BOLD, "caution"), Run(words.OPEN_REST))))

@@ -47,7 +47,7 @@ def draw_lane(
 
 def _name(lane: Lane, how: display.Shown, ink: str, top: float) -> str:
     against = phrases.reference(lane.quantity, lane.reference)
-    name = phrases.capital(phrases.quantity(lane.quantity))
+    name = phrases.capital(words.LANE.get(lane.quantity) or phrases.quantity(lane.quantity))
     lines = [svg.text(0, top + 9, name, 9.0, ink, semibold=True)]
     small = [against, how.unit] if against else [how.unit]
     lines += [svg.text(0, top + 19 + 9.4 * i, said, 8.3, "soft") for i, said in enumerate(small)]

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 from gaugewright.report import display, marks, phrases, ruler, svg, words
 from gaugewright.report.blocks import Number, Picture, Plate
-from gaugewright.report.story import Side, Story, Told
+from gaugewright.report.story import MEETS, Side, Story, Told
 
 LABEL_WIDTH = 96.0
-PLATE_WIDTH = 130.0
 VALUE_WIDTH = 78.0
 
 
@@ -48,7 +47,7 @@ def limit_picture(
     measures: Measures = ROOMY,
 ) -> Picture:
     """Draw the states of a story on one axis, gauge hollow, bearings filled."""
-    left, right = LABEL_WIDTH, width - PLATE_WIDTH - VALUE_WIDTH - 8.0
+    left, right = LABEL_WIDTH, width - words.PLATE_WIDTH - VALUE_WIDTH - 8.0
     if story.limit is None:
         right = width - VALUE_WIDTH - 8.0
     walls = phrases.limit_values(story.limit) if story.limit else {}
@@ -124,7 +123,7 @@ def _states(
         parts.append(svg.text(0, y + 0.74 * m.state, said, m.text - 0.6, "soft", halo=True))
         y += m.state
         for line in _lines(story, told, index == len(story.told) - 1):
-            fails = told.gauge is not None and told.gauge.verdict != words.MEETS
+            fails = told.gauge is not None and told.gauge.verdict != MEETS
             parts.append(_row(story, line, how, scale, y + m.row / 2, width, m))
             parts.append(_verdict(story, line, fails, width, y + m.row / 2, m))
             y += m.row
@@ -146,7 +145,7 @@ def _row(
     parts = [svg.text(0, base, line.label, m.text)]
     parts.append(_shape(line, how, scale, y, ink, min(7.0, 0.36 * m.row)))
     limited = story.limit is not None
-    right = width - (PLATE_WIDTH if limited else 0.0)
+    right = width - (words.PLATE_WIDTH if limited else 0.0)
     parts.append(_value(line.side, how, right, base, m))
     return "".join(parts)
 
@@ -158,7 +157,7 @@ def _verdict(
     verdict = line.side.verdict
     if story.limit is None or verdict is None:
         return ""
-    if gauge_fails and line.side.seen_by == "bearings" and verdict == words.MEETS:
+    if gauge_fails and line.side.seen_by == "bearings" and verdict == MEETS:
         base = y + 0.34 * (m.text - 1.4)
         return svg.text(width, base, words.ENOUGH_NO_PASS, m.text - 1.4, "soft", "end")
     observer = line.side.seen_by if story.quantity == "oil-pressure" else ""
@@ -180,7 +179,7 @@ def _shape(
 
 def side_number(side: Side, how: display.Shown) -> Number:
     """One observer's value as a figure, with "at most" or "at least" where one-sided."""
-    before = words.BOUND.get(side.bound or "", "") + display.NO_BREAK if side.bound else ""
+    before = words.BOUND_BRIEF.get(side.bound or "", "") + display.NO_BREAK if side.bound else ""
     return display.number(side.value, side.expanded, how, before)
 
 
@@ -247,6 +246,7 @@ def _words(story: Story, labels: tuple[str, ...], how: display.Shown) -> str:
         for line in _lines(story, told, index == len(story.told) - 1):
             figure = side_number(line.side, how)
             value = figure.whole + figure.fraction + display.NO_BREAK + figure.after
-            verdict = f" ({line.side.verdict})" if line.side.verdict else ""
+            judged = line.side.verdict and words.VERDICT.get(line.side.verdict, line.side.verdict)
+            verdict = f" ({judged})" if judged else ""
             said.append(f"{label}: {line.label} {value}{verdict}")
     return "; ".join(said)

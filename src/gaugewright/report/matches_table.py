@@ -118,7 +118,7 @@ def switches(outcome: Outcome) -> list[Block]:
                 _said(phrases.clipped(visit, 60)[0]),
                 _said(", ".join(phrases.clipped(h, 60)[0] for h in held)),
                 _said(s),
-                _said(e),
+                _said(words.EXPLAINS_LAMP.get(e, e)),
             )
         )
         for (switch, visit, s, e), held in groups.items()
@@ -141,4 +141,5 @@ def _share(check: SwitchCheck) -> str:
     if check.share_low is None or check.share_high is None:
         return said
     low, high = (display.digits(100 * end, 0) for end in (check.share_low, check.share_high))
-    return said if low == high else f"{said} ({low} to {high}{display.NO_BREAK}%)"
+    ends = words.ENDS.format(low=low, high=high)
+    return said if low == high else f"{said} ({ends}{display.NO_BREAK}%)"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from gaugewright.evidence.results import Findings
 from gaugewright.job.model import Job, Observation
 from gaugewright.report import phrases, words
-from gaugewright.report.story import FAILS, Side, Story
+from gaugewright.report.story import FAILS, OPEN, Side, Story
 
 LAMP_QUIET = ("never on", "dark with the ignition on", "on for seconds after the start")
 WORTH_SAYING = (
@@ -94,7 +94,7 @@ def undecided(story: Story | None) -> bool:
     if story is None or not story.told or story.limit is None:
         return False
     now = story.told[-1]
-    return words.OPEN in (_verdict(now.gauge), _verdict(now.bearings))
+    return OPEN in (_verdict(now.gauge), _verdict(now.bearings))
 
 
 def advice(story: Story | None) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from gaugewright.evidence.results import Findings, NextTest, Split
 from gaugewright.report import blocks, causes, display, phrases, words
 from gaugewright.report.blocks import Block, Cell, Column, Row, Run, cell, soft, strong
+from gaugewright.report.carried import carried
 from gaugewright.report.keeping import kept
 from gaugewright.report.preferences import Preferences
 
@@ -33,7 +34,7 @@ def _stop(findings: Findings) -> list[Block]:
     """The stop rule; a caution where the engine must not run."""
     if not findings.stop_rule:
         return []
-    said = phrases.sentence(findings.stop_rule)
+    said = phrases.sentence(carried(findings.stop_rule))
     if causes.engine_off(findings):
         return [blocks.Caution((strong(said, "caution"),), filled=True)]
     return [blocks.Paragraph((strong(said),))]
@@ -60,7 +61,7 @@ def _texts(test: NextTest) -> tuple[tuple[str, ...], ...]:
 
 def _own(texts: tuple[str, ...], preferences: Preferences) -> list[str]:
     """The same sentences on one line each, in the workshop's own units."""
-    return [display.in_own_units(phrases.one_line(text), preferences) for text in texts]
+    return [phrases.one_line(display.in_own_units(text, preferences)) for text in texts]
 
 
 def _caution(head: str, texts: list[str], filled: bool) -> list[Block]:
@@ -77,7 +78,7 @@ def _tells(test: NextTest) -> str:
         saved = display.digits(test.expected_cost, 0)
         parts.append(words.TEST_SAVES.format(minutes=saved))
     if test.effort:
-        parts.append(words.TEST_EFFORT.format(effort=test.effort))
+        parts.append(words.TEST_EFFORT.format(effort=words.EFFORT.get(test.effort, test.effort)))
     return phrases.sentence("; ".join(parts))
 
 

@@ -7,6 +7,7 @@ from gaugewright.evidence.results import CauseWeight, Findings, NextTest
 from gaugewright.job.model import Job
 from gaugewright.report import blocks, causes, missing, phrases, words
 from gaugewright.report.blocks import Block, Line, Run, strong
+from gaugewright.report.carried import carried
 from gaugewright.report.story import Story
 from gaugewright.report.tightness import Tightness
 
@@ -55,7 +56,7 @@ def owner_says(cause: str) -> str:
     if cause == NOTHING:
         return words.OWNER_QUIET
     known = CAUSES.get(cause)
-    return known.owner if known else phrases.sentence(causes.name(cause))
+    return carried(known.owner) if known else phrases.sentence(causes.name(cause))
 
 
 def _listed(word: str, weights: list[CauseWeight]) -> list[Line]:
@@ -96,11 +97,11 @@ def _step(findings: Findings, room: Tightness) -> list[Block]:
     """The first of the next tests in plain words, or that none is worth its time."""
     stop = findings.stop_rule
     if stop and causes.engine_off(findings):
-        return [blocks.Caution((strong(phrases.sentence(stop), "caution"),), filled=True)]
+        return [blocks.Caution((strong(phrases.sentence(carried(stop)), "caution"),), filled=True)]
     if findings.next_tests:
         return [blocks.Paragraph(_next(findings.next_tests[0], room))]
     if stop:
-        said = words.OWNER_STOP if "%" in stop else phrases.sentence(stop)
+        said = words.OWNER_STOP if "%" in stop else phrases.sentence(carried(stop))
         return [blocks.Paragraph((strong(f"{words.OWNER_NEXT} "), Run(said)))]
     return []
 

@@ -8,6 +8,7 @@ from gaugewright.analysis.outcome import Outcome
 from gaugewright.errors import OutputError
 from gaugewright.report import blocks, paper, screen
 from gaugewright.report.handover import handover_page
+from gaugewright.report.language import speaking
 from gaugewright.report.preferences import Preferences
 from gaugewright.report.record import record_page
 from gaugewright.report.tightness import LEVELS
@@ -34,13 +35,14 @@ def write(outcome: Outcome, folder: Path, preferences: Preferences) -> tuple[Pat
 
 def render(outcome: Outcome, preferences: Preferences) -> dict[str, bytes]:
     """The three files' contents by name, nothing written."""
-    sheet, handover = one_sheet(outcome, preferences)
-    record = record_page(outcome, preferences)
-    return {
-        HANDOVER: handover,
-        RECORD: paper.pdf(record, preferences)[0],
-        SCREEN: screen.html(sheet, record).encode("utf-8"),
-    }
+    with speaking(preferences.language):
+        sheet, handover = one_sheet(outcome, preferences)
+        record = record_page(outcome, preferences)
+        return {
+            HANDOVER: handover,
+            RECORD: paper.pdf(record, preferences)[0],
+            SCREEN: screen.html(sheet, record).encode("utf-8"),
+        }
 
 
 def one_sheet(outcome: Outcome, preferences: Preferences) -> tuple[blocks.Page, bytes]:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from gaugewright.report import blocks, fonts, marks, svg, words
+from gaugewright.report.language import speaking
 from gaugewright.report.preferences import Preferences
 
 HEIGHT = {"a4": 841.89, "letter": 792.0}
@@ -20,7 +21,7 @@ HEIGHT = {"a4": 841.89, "letter": 792.0}
 
 def pdf(page: blocks.Page, preferences: Preferences) -> tuple[bytes, int]:
     """The page as PDF, and how many sheets it takes.  Equal input gives equal bytes."""
-    with _compiler(page, preferences) as compiler:
+    with speaking(preferences.language), _compiler(page, preferences) as compiler:
         made = compiler.compile(format="pdf", timestamp=_noon(preferences.printed))
         pages = json.loads(compiler.query("<pages>", field="value"))
     assert isinstance(made, bytes)
@@ -29,7 +30,7 @@ def pdf(page: blocks.Page, preferences: Preferences) -> tuple[bytes, int]:
 
 def pictures(page: blocks.Page, preferences: Preferences, per_inch: float) -> tuple[bytes, ...]:
     """Every sheet of the page as it prints, as PNG of so many pixels per inch."""
-    with _compiler(page, preferences) as compiler:
+    with speaking(preferences.language), _compiler(page, preferences) as compiler:
         made = compiler.compile(format="png", ppi=per_inch, timestamp=_noon(preferences.printed))
     return (made,) if isinstance(made, bytes) else tuple(sheet for sheet in made or () if sheet)
 

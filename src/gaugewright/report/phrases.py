@@ -11,14 +11,25 @@ from gaugewright.job.model import Job, Limit, Visit
 from gaugewright.report import display, marks, svg, words
 from gaugewright.report.blocks import Number, Plate, PlateLook
 from gaugewright.report.preferences import Preferences
-from gaugewright.report.story import FAILS
+from gaugewright.report.story import FAILS, MEETS, OPEN
 
 ZERO_WIDTH = "\u200b"
+SOFT_HYPHEN = "\u00ad"
 
 
 def quantity(name: str) -> str:
     """A quantity's word."""
     return words.QUANTITY.get(name) or words.PREDICTED_QUANTITY.get(name, name.replace("-", " "))
+
+
+def the_quantity(name: str) -> str:
+    """A quantity's word as a sentence needs it that speaks of it."""
+    return words.THE_QUANTITY.get(name) or quantity(name)
+
+
+def within(text: str) -> str:
+    """A name as it stands within a sentence: small, but where nouns are written large."""
+    return text if words.NOUNS_LARGE else text[:1].lower() + text[1:]
 
 
 def capital(text: str) -> str:
@@ -50,7 +61,8 @@ def date(when: dt.date | dt.datetime | None) -> str:
     """A date with the month's name, "4 March 2031"; empty where there is none."""
     if when is None:
         return ""
-    return f"{when.day}{display.NO_BREAK}{words.MONTHS[when.month - 1]} {when.year}"
+    month = words.MONTHS[when.month - 1]
+    return words.DATE.format(day=when.day, month=month, year=when.year)
 
 
 def clock(when: dt.date | dt.datetime | None) -> str:
@@ -68,15 +80,18 @@ def listed(parts: Iterable[str]) -> str:
     items = [part for part in parts if part]
     if len(items) < 2:
         return "".join(items)
-    return f"{', '.join(items[:-1])} and {items[-1]}"
+    return f"{', '.join(items[:-1])}{words.AND}{items[-1]}"
 
 
 def breakable(text: str, longest: int = 24) -> str:
     """The same text, with places to break put into words longer than any line."""
+    said = text
+    for word, with_seams in words.SEAMS.items():
+        said = said.replace(word, with_seams)
     return re.sub(
-        rf"\S{{{longest + 1},}}",
+        rf"[^\s{SOFT_HYPHEN}]{{{longest + 1},}}",
         lambda found: ZERO_WIDTH.join(re.findall(rf".{{1,{longest}}}", found[0])),
-        text,
+        said,
     )
 
 
@@ -128,7 +143,7 @@ def nearest_end(values: dict[str, float], value: float) -> dict[str, float]:
 
 def held_at(limit: Limit) -> str:
     """The state a limit holds for, "820 rpm and 80 °C"; empty where it states none."""
-    speed = f"{display.digits(limit.speed.si, 0)}{display.NO_BREAK}rpm" if limit.speed else ""
+    speed = display.rpm(limit.speed.si) if limit.speed else ""
     heat = limit.oil_temperature
     warm = f"{display.digits(heat.si, 0)}{display.NO_BREAK}°C" if heat else ""
     return listed([speed, warm])
@@ -137,7 +152,7 @@ def held_at(limit: Limit) -> str:
 def at(state: dict[str, Quantified]) -> str:
     """A state in figures, "820 rpm and 80 °C"."""
     return listed(
-        f"{display.digits(v.value, 0)}{display.NO_BREAK}{display.SPELLED.get(v.unit, v.unit)}"
+        f"{display.digits(v.value, 0)}{display.NO_BREAK}{display.spelled(v.unit)}"
         for v in state.values()
     )
 
@@ -153,14 +168,14 @@ def finding_unit(name: str) -> str:
 
 def verdict_plate(verdict: str, observer: str = "") -> Plate:
     """A verdict on its plate; a failed one names what fails."""
-    if verdict == words.MEETS:
-        return Plate(f"{verdict}{_place(observer)}", "meets", marks.sign(verdict))
+    if verdict == MEETS:
+        return Plate(f"{words.VERDICT[verdict]}{_place(observer)}", "meets", marks.sign(verdict))
     if verdict in FAILS:
         sign = marks.sign(verdict, "paper", "ink")
-        return Plate(f"{verdict}{_place(observer)}", "fails", sign)
-    look: PlateLook = "open" if verdict == words.OPEN else "none"
+        return Plate(f"{words.VERDICT[verdict]}{_place(observer)}", "fails", sign)
+    look: PlateLook = "open" if verdict == OPEN else "none"
     sign = marks.sign(verdict) if look == "open" else ""
-    said = flag(verdict) if verdict == "instruments-disagree" else verdict
+    said = words.VERDICT.get(verdict) or flag(verdict)
     return Plate(said, look, sign)
 
 

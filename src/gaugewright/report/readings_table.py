@@ -120,7 +120,7 @@ def _held(own: list[Reading]) -> str:
 def _state(reading: Reading) -> str:
     parts = []
     if reading.speed and reading.quantity != "engine-speed":
-        parts.append(f"{display.digits(reading.speed.value, 0)}{display.NO_BREAK}rpm")
+        parts.append(display.rpm(reading.speed.value))
     if reading.oil_temperature and reading.quantity.endswith("-pressure"):
         warm = display.digits(reading.oil_temperature.value, 0)
         parts.append(f"{warm}{display.NO_BREAK}°C")

@@ -20,9 +20,11 @@ from gaugewright.report import (
     words,
 )
 from gaugewright.report.blocks import Block, Cell, Column, Row, Run, cell, soft, strong
+from gaugewright.report.carried import carried, remade
 from gaugewright.report.handover import WIDTH, odometer
 from gaugewright.report.keeping import kept
 from gaugewright.report.lane_chart import lane_picture
+from gaugewright.report.language import speaking
 from gaugewright.report.preferences import Preferences
 from gaugewright.report.story import story_of
 
@@ -32,6 +34,11 @@ HALF_PAGE = {"a4": 286.0, "letter": 262.0}
 
 def record_page(outcome: Outcome, preferences: Preferences) -> blocks.Page:
     """The whole work record as blocks; as many pages as it takes."""
+    with speaking(preferences.language):
+        return _page(outcome, preferences)
+
+
+def _page(outcome: Outcome, preferences: Preferences) -> blocks.Page:
     job = outcome.job
     body: list[Block] = [
         blocks.Heading(phrases.breakable(job.title), 1),
@@ -65,6 +72,7 @@ def record_page(outcome: Outcome, preferences: Preferences) -> blocks.Page:
         phrases.clipped(", ".join(line.strip() for line in shop if line.strip()), 90)[0],
         f"{words.MADE_WITH} {__version__}",
         numbered=True,
+        language=preferences.language,
     )
 
 
@@ -92,12 +100,13 @@ def tight(text: str) -> str:
 def _facts(job: Job, preferences: Preferences) -> list[Block]:
     vehicle, place = job.vehicle, job.place
     size = tight(vehicle.displacement.text) if vehicle.displacement else ""
-    engine = words.ENGINE.format(cylinders=vehicle.cylinders, cycle=vehicle.cycle)
+    engine = words.ENGINE.format(cylinders=vehicle.cylinders, cycle=carried(vehicle.cycle))
     where = place.barometer or place.altitude
     units = words.UNITS.format(pressure=preferences.pressure_unit, vacuum=preferences.vacuum_unit)
+    burns = carried(vehicle.fuel or "")
     facts = [
         (words.FACT["vehicle"], vehicle.name),
-        (words.FACT["engine"], ", ".join(p for p in (engine, size, vehicle.fuel or "") if p)),
+        (words.FACT["engine"], ", ".join(p for p in (engine, size, burns) if p)),
         (words.FACT["oil"], vehicle.oil_grade or ""),
         (words.FACT["place"], tight(where.text) if where else ""),
         (words.FACT["codes"], ", ".join(job.complaint.codes) or words.NO_CODES),
@@ -138,7 +147,7 @@ def _seen(job: Job) -> list[Block]:
         (
             said(phrases.clipped(o.visit or "", 60)[0]),
             said(names.get(o.what, o.what.replace("-", " "))),
-            said(o.saw, "strong"),
+            said(carried(o.saw), "strong"),
             said(o.note),
         )
         for o in job.observations
@@ -166,13 +175,13 @@ def _instruments(outcome: Outcome) -> list[Block]:
     rows = [
         (
             cell(
-                strong(phrases.breakable(note.name, 14), phrases.ink_of(note.quantity)),
+                strong(phrases.breakable(remade(note.name), 14), phrases.ink_of(note.quantity)),
                 soft(f" {phrases.quantity(note.quantity)}" if note.quantity else ""),
             ),
-            said(note.measures_against),
-            said(note.calibration),
-            said(note.uncertainty),
-            said(note.zero),
+            said(remade(note.measures_against)),
+            said(remade(note.calibration)),
+            said(remade(note.uncertainty)),
+            said(remade(note.zero)),
         )
         for note in outcome.instruments
     ]
@@ -225,7 +234,7 @@ def _warnings(outcome: Outcome) -> list[Block]:
     warnings = outcome.findings.warnings
     if not warnings:
         return [blocks.Heading(words.WARNINGS), blocks.Paragraph((Run(words.NO_WARNINGS),))]
-    rows = [(said(w.where), said(phrases.sentence(w.text))) for w in warnings]
+    rows = [(said(remade(w.where)), said(phrases.sentence(carried(w.text)))) for w in warnings]
     return kept(blocks.Heading(words.WARNINGS), table(words.WARNING_HEADS, (0.3, 0.7), rows))
 
 
@@ -244,8 +253,8 @@ def _files(outcome: Outcome) -> list[Block]:
             (
                 name,
                 ((Run(display.digits(float(note.rows), 0)),), (Run(rate),)),
-                said("; ".join(note.guesses) or words.NONE_GUESSED),
-                said("; ".join(note.counts) or words.NONE_COUNTED),
+                said("; ".join(map(carried, note.guesses)) or words.NONE_GUESSED),
+                said("; ".join(map(carried, note.counts)) or words.NONE_COUNTED),
             )
         )
     return kept(blocks.Heading(words.FILES), table(words.FILE_HEADS, (0.34, 0.1, 0.36, 0.2), rows))
@@ -253,7 +262,7 @@ def _files(outcome: Outcome) -> list[Block]:
 
 def _method(outcome: Outcome) -> list[Block]:
     findings = outcome.findings
-    text = Run(phrases.breakable(phrases.one_line(outcome.method).rstrip(".") + "."))
+    text = Run(phrases.breakable(phrases.one_line(carried(outcome.method)).rstrip(".") + "."))
     says = Run(" " + words.METHOD_SAYS.format(format=findings.format))
     note = soft(phrases.sentence(words.INHG_IS))
     return [

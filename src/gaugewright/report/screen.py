@@ -25,7 +25,7 @@ def html(handover: blocks.Page, record: blocks.Page) -> str:
     links = "".join(f'<a href="#{p.name}">{_t(_name(p))}</a>' for p in (handover, record))
     return "\n".join(
         [
-            '<!doctype html><html lang="en"><head><meta charset="utf-8">',
+            f'<!doctype html><html lang="{handover.language}"><head><meta charset="utf-8">',
             f'<meta http-equiv="Content-Security-Policy" content="{escape(SECURITY)}">',
             '<meta name="viewport" content="width=device-width,initial-scale=1">',
             '<meta name="color-scheme" content="light dark">',

@@ -97,8 +97,9 @@ def slope_picture(
 
 
 def _said(check: ReferenceCheck) -> str:
-    slope = "" if check.slope is None else f"slope {display.digits(check.slope, 2)}, "
-    return f"{check.visit}: {slope}{check.verdict}"
+    verdict = words.CHECK_VERDICT_SHORT.get(check.verdict, check.verdict)
+    slope = "" if check.slope is None else f"{words.SLOPE}{display.digits(check.slope, 2)}, "
+    return f"{check.visit}: {slope}{verdict}"
 
 
 def _scales(

@@ -11,7 +11,9 @@ from gaugewright.job.model import Job, Limit
 
 LASTING = frozenset(job_words.LASTING)
 QUANTITY_ORDER = ("oil-pressure", "crankcase-pressure", "manifold-pressure", "fuel-pressure")
-FAILS = ("falls short", "exceeds")
+MEETS, SHORT, EXCEEDS = "meets", "falls short", "exceeds"
+OPEN = "too close to call"
+FAILS = (SHORT, EXCEEDS)
 SPREAD = 1.96
 
 

@@ -6,7 +6,7 @@ from gaugewright.evidence.results import Findings, LimitCheck, Reading
 from gaugewright.job.model import Job
 from gaugewright.report import display, missing, phrases, words
 from gaugewright.report.preferences import Preferences
-from gaugewright.report.story import FAILS, Side, Story, Told
+from gaugewright.report.story import FAILS, MEETS, OPEN, Side, Story, Told
 
 DISAGREE = "instruments-disagree"
 
@@ -15,15 +15,19 @@ def headline(story: Story | None, job: Job, findings: Findings) -> str:
     """The page's headline: what is so now, and what was otherwise before."""
     if story is None or not story.told:
         return words.HEAD_NOTHING
-    quantity = phrases.quantity(story.quantity)
+    quantity = phrases.the_quantity(story.quantity)
     if story.limit is None:
         judged = bool(job.limits or findings.limit_checks)
         pattern = words.HEAD_UNMEASURED if judged else words.HEAD_NO_LIMIT
     else:
         pattern = _pattern(story, findings)
-        if missing.lamp_on(job) and pattern in words.HEADS_GOOD:
+        if missing.lamp_on(job) and pattern in (
+            words.HEAD_NOW_MEETS,
+            words.HEAD_BEARINGS_NOW,
+            words.HEAD_MEETS,
+        ):
             pattern = words.HEAD_LAMP
-    return pattern.format(quantity=quantity)
+    return phrases.capital(pattern.format(quantity=quantity))
 
 
 def _pattern(story: Story, findings: Findings) -> str:
@@ -31,24 +35,24 @@ def _pattern(story: Story, findings: Findings) -> str:
     gauge = now.gauge.verdict if now.gauge else None
     bearings = now.bearings.verdict if now.bearings else None
     if gauge == "falls short":
-        return words.HEAD_SHORT_GAUGE if bearings == words.MEETS else words.HEAD_SHORT
+        return words.HEAD_SHORT_GAUGE if bearings == MEETS else words.HEAD_SHORT
     if gauge == "exceeds":
         return words.HEAD_EXCEEDS
     if disagrees(story, findings):
         return words.HEAD_DISAGREE
-    if gauge != words.MEETS:
-        return words.HEAD_OPEN if gauge == words.OPEN else words.HEAD_UNMEASURED
+    if gauge != MEETS:
+        return words.HEAD_OPEN if gauge == OPEN else words.HEAD_UNMEASURED
     if bearings in FAILS:
         short = bearings == "falls short"
         return words.HEAD_BEARINGS_SHORT if short else words.HEAD_BEARINGS_EXCEED
-    if bearings == words.OPEN:
+    if bearings == OPEN:
         return words.HEAD_BEARINGS_OPEN
     return _since(story, bearings)
 
 
 def _since(story: Story, bearings: str | None) -> str:
     earlier = story.told[:-1]
-    if bearings == words.MEETS and any(_verdict(t.bearings) == "falls short" for t in earlier):
+    if bearings == MEETS and any(_verdict(t.bearings) == "falls short" for t in earlier):
         return words.HEAD_BEARINGS_NOW
     if any(_verdict(t.gauge) in FAILS for t in earlier):
         return words.HEAD_NOW_MEETS
@@ -82,13 +86,13 @@ def say(story: Story | None, job: Job, findings: Findings, preferences: Preferen
     said += [_later(t, story, job, preferences) for t in told[1:]]
     now = story.told[-1]
     gauge, bearings = _verdict(now.gauge), _verdict(now.bearings)
-    if gauge in FAILS and bearings == words.MEETS:
+    if gauge in FAILS and bearings == MEETS:
         said.append(words.SAY_GAUGE_RULES)
     if story.limit is None and job.limits:
         said.append(words.SAY_UNMEASURED)
     if disagrees(story, findings):
         said.append(words.SAY_DISAGREE)
-    elif gauge == words.OPEN:
+    elif gauge == OPEN:
         said.append(words.SAY_SETTLE)
     return " ".join(said)
 
@@ -134,7 +138,7 @@ def _first(told: Told, story: Story, job: Job, preferences: Preferences) -> str:
     pattern = words.SAY_FIRST if oil else words.SAY_ONLY_VALUE
     said = pattern.format(
         when=_when(told, story, job),
-        quantity=phrases.quantity(story.quantity),
+        quantity=phrases.the_quantity(story.quantity),
         gauge=_plain(side, story, preferences),
         asked=asked,
     )
@@ -146,7 +150,7 @@ def _at_speed(told: Told) -> str:
     speed = dict(told.at).get("engine-speed")
     if speed is None:
         return ""
-    return words.SAY_AT_SPEED.format(speed=f"{display.digits(speed, 0)}{display.NO_BREAK}rpm")
+    return words.SAY_AT_SPEED.format(speed=display.rpm(speed))
 
 
 def _bearings(told: Told, story: Story, preferences: Preferences) -> str:
@@ -184,7 +188,7 @@ def how_sure(story: Story | None) -> str:
     now = story.told[-1]
     sides = [side for side in (now.gauge, now.bearings) if side]
     said = [_sure(side, story.quantity == "oil-pressure") for side in sides]
-    if _verdict(now.gauge) != words.MEETS and _verdict(now.bearings) == words.MEETS and said[-1]:
+    if _verdict(now.gauge) != MEETS and _verdict(now.bearings) == MEETS and said[-1]:
         said[-1] += words.SURE_EXPLAINS
     return phrases.sentence("; ".join(part for part in said if part))
 
@@ -194,6 +198,6 @@ def _sure(side: Side, oil: bool) -> str:
     what = words.SURE_WHAT.get((seen_by, side.verdict or ""))
     if what and side.sure:
         return words.SURE_SAYS.format(sure=words.SURE[side.sure], what=what)
-    if side.verdict == words.OPEN:
+    if side.verdict == OPEN:
         return words.SURE_OPEN[seen_by]
     return words.SURE_NONE

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.job.model import SignalEntry, Vehicle
+from gaugewright.quantities.said import said
 from gaugewright.quantities.units import scale
 from gaugewright.recording.types import Column, Note
 from gaugewright.rotation.cycles import cycle_degrees, joined, refused_speed, unbroken_runs
@@ -42,10 +43,13 @@ def rotation_from_speed(
     ]
     edges, good = joined([run for run in runs if len(run) > 1])
     if not len(good):
-        return None, (Note("no-speed", f"{label} holds no engine speed above {TURNING_RPM} rpm"),)
+        return None, (Note("no-speed", said(TOO_SLOW, signal=label, speed=TURNING_RPM)),)
     rotation = Rotation("engine-speed", label, edges, good, degrees, column.interval_s)
     refused = refused_speed(rotation)
     return (None, (refused,)) if refused else (rotation, ())
+
+
+TOO_SLOW = "{signal} holds no engine speed above {speed} rpm"
 
 
 def _run_edges(time_s: Floats, speed_rpm: Floats, degrees: float) -> Floats:

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.job.model import Vehicle
+from gaugewright.quantities.said import said
 from gaugewright.recording.types import Note
 from gaugewright.rotation.types import Rotation
 
@@ -70,9 +71,11 @@ def refused_speed(rotation: Rotation) -> Note | None:
     speed = rotation.speed_rpm[rotation.good]
     if not len(speed) or float(np.median(speed)) <= FASTEST_RPM:
         return None
-    text = (
-        f"{rotation.label} gives {np.median(speed):.0f} rpm, above any engine's speed; "
-        f"its pulses_per_cycle, teeth or unit may be wrong"
+    text = said(
+        "{signal} gives {speed:.0f} rpm, above any engine's speed; its pulses_per_cycle, teeth or "
+        "unit may be wrong",
+        signal=rotation.label,
+        speed=float(np.median(speed)),
     )
     return Note("speed-impossible", text)
 

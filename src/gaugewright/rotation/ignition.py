@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gaugewright.job.model import SignalEntry, Vehicle
+from gaugewright.quantities.said import said
 from gaugewright.recording.types import Column, Note
 from gaugewright.rotation.cycles import (
     FASTEST_RPM,
@@ -36,9 +37,10 @@ def pulses_per_cycle(entry: SignalEntry, vehicle: Vehicle) -> tuple[float, tuple
         return (1.0 if vehicle.cycle == "two-stroke" else 2.0), ()
     if vehicle.ignition == "coil-on-plug":
         return 1.0, ()
-    text = (
-        f"the kind of ignition is not stated: {entry.column} was taken to pulse once a cycle; "
-        f"add ignition to [vehicle] or pulses_per_cycle to the signal"
+    text = said(
+        "the kind of ignition is not stated: {column} was taken to pulse once a cycle; add "
+        "ignition to [vehicle] or pulses_per_cycle to the signal",
+        column=entry.column,
     )
     return 1.0, (Note("pulses-assumed", text),)
 
@@ -54,17 +56,25 @@ def rotation_from_ignition(
     per_cycle, notes = pulses_per_cycle(entry, vehicle)
     levels = levels_of(column.values, column.interval_s)
     if levels is None:
-        text = f"{label} holds no ignition pulses: nothing in it stands out of its noise"
+        text = said(
+            "{signal} holds no ignition pulses: nothing in it stands out of its noise", signal=label
+        )
         return None, (Note("no-pulses", text),)
     found = crossings(column.time_s, column.values, levels)
     degrees = cycle_degrees(vehicle)
     beat = beat_of(found.time_s, degrees / 6.0 / FASTEST_RPM / per_cycle)
     if len(beat.time_s) < 2:
-        text = f"{label} holds only one ignition pulse, and no speed can come from it"
+        text = said(
+            "{signal} holds only one ignition pulse, and no speed can come from it", signal=label
+        )
         return None, (Note("one-pulse", text),)
     edges, good = cycle_edges(beat.time_s, beat.unbroken, per_cycle)
     if not len(good):
-        text = f"{label} holds {len(beat.time_s)} pulses, but no whole cycle in rhythm"
+        text = said(
+            "{signal} holds {count} pulses, but no whole cycle in rhythm",
+            signal=label,
+            count=len(beat.time_s),
+        )
         return None, (Note("no-rhythm", text),)
     counted = notes + repair_notes(label, beat)
     rotation = Rotation("ignition", label, edges, good, degrees, 0.0, counted)
@@ -72,11 +82,18 @@ def rotation_from_ignition(
     return (None, (refused,)) if refused else (without_slow(rotation, SLOWEST_RPM), counted)
 
 
+MERGED = "{signal}, crossings that were ringing or further strikes of a pulse: {count}"
+
+
 def repair_notes(label: str, beat: Beat) -> tuple[Note, ...]:
     """Counts of what was repaired, each only where it happened."""
     counts = (
-        ("pulses-missed", "missed pulses put in by the rhythm", beat.missed),
-        ("pulses-spurious", "spurious pulses taken out by the rhythm", beat.spurious),
-        ("pulses-merged", "crossings that were ringing or further strikes of a pulse", beat.merged),
+        ("pulses-missed", "{signal}, missed pulses put in by the rhythm: {count}", beat.missed),
+        (
+            "pulses-spurious",
+            "{signal}, spurious pulses taken out by the rhythm: {count}",
+            beat.spurious,
+        ),
+        ("pulses-merged", MERGED, beat.merged),
     )
-    return tuple(Note(code, f"{label}, {text}: {n}", n) for code, text, n in counts if n)
+    return tuple(Note(code, said(text, signal=label, count=n), n) for code, text, n in counts if n)

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.job.model import Vehicle
+from gaugewright.quantities.said import said
 from gaugewright.recording.types import Note
 from gaugewright.rotation.cycles import cycle_degrees, joined, unbroken_runs
 from gaugewright.rotation.types import Rotation
@@ -58,10 +59,13 @@ def rotation_from_ripple(
     if not len(good):
         return None
     speed = float(np.median(rate[clear])) / per_cycle * degrees / 6.0
-    text = (
-        f"{label}: the speed (about {speed:.0f} rpm) comes from the pressure's own ripple, taken "
-        f"to be that of {vehicle.cylinders} firings a cycle; low confidence, a pump's ripple "
-        f"can be taken for it"
+    text = said(
+        "{signal}: the speed (about {speed:.0f} rpm) comes from the pressure's own ripple, taken "
+        "to be that of {firings} firings a cycle; low confidence, a pump's ripple can be taken for "
+        "it",
+        signal=label,
+        speed=speed,
+        firings=vehicle.cylinders,
     )
     note = Note("speed-from-ripple", text)
     return Rotation("ripple", label, edges, good, degrees, HOP_S, (note,))

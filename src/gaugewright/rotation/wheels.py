@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.job.model import SignalEntry, Vehicle
+from gaugewright.quantities.said import said
 from gaugewright.recording.types import Column, Note
 from gaugewright.rotation.cycles import cycle_degrees, cycle_edges, refused_speed
 from gaugewright.rotation.rhythm import Beat, Floats, Ints, beat_of, running_period
@@ -39,6 +40,9 @@ class Wheel:
         return 360.0 / self.positions
 
 
+NO_WHEEL = "{signal} holds no wheel: {teeth} teeth passed"
+
+
 def rotation_from_wheel(
     label: str, column: Column, entry: SignalEntry, vehicle: Vehicle
 ) -> tuple[Rotation | None, tuple[Note, ...]]:
@@ -49,7 +53,7 @@ def rotation_from_wheel(
     """
     teeth = teeth_of(column.time_s, column.values, column.interval_s)
     if len(teeth) < 4:
-        return None, (Note("no-pulses", f"{label} holds no wheel: {len(teeth)} teeth passed"),)
+        return None, (Note("no-pulses", said(NO_WHEEL, signal=label, teeth=len(teeth))),)
     wheel, notes = _wheel(label, entry, teeth)
     if wheel is None:
         return None, notes
@@ -57,7 +61,9 @@ def rotation_from_wheel(
     turns, turn_notes = _turns_per_cycle(label, entry, vehicle, beat, per_turn)
     edges, good = cycle_edges(beat.time_s, beat.unbroken, turns * per_turn)
     if not len(good):
-        return None, (Note("no-rhythm", f"{label} holds no whole cycle in rhythm"),)
+        return None, (
+            Note("no-rhythm", said("{signal} holds no whole cycle in rhythm", signal=label)),
+        )
     notes = notes + gap_notes + turn_notes
     rotation = Rotation(entry.quantity, label, edges, good, cycle_degrees(vehicle), 0.0, notes)
     refused = refused_speed(rotation)
@@ -73,11 +79,17 @@ def _wheel(label: str, entry: SignalEntry, teeth: Floats) -> tuple[Wheel | None,
         fits = seen is not None and seen.positions == entry.teeth
         return Wheel(entry.teeth, seen.missing if seen and fits else 0), ()
     if seen is None:
-        text = f"{label} states no number of teeth, and no gap shows it; add teeth to the signal"
+        text = said(
+            "{signal} states no number of teeth, and no gap shows it; add teeth to the signal",
+            signal=label,
+        )
         return None, (Note("teeth-unknown", text),)
-    text = (
-        f"{label} states no number of teeth: {seen.positions} positions with {seen.missing} "
-        f"missing were taken from its rhythm"
+    text = said(
+        "{signal} states no number of teeth: {positions} positions with {missing} missing were "
+        "taken from its rhythm",
+        signal=label,
+        positions=seen.positions,
+        missing=seen.missing,
     )
     return seen, (Note("teeth-guessed", text),)
 
@@ -104,9 +116,12 @@ def _turns(label: str, teeth: Floats, wheel: Wheel) -> tuple[Beat, int, tuple[No
     expected = float(np.sum(np.diff(teeth) / running_period(np.diff(teeth)))) / wheel.positions
     if len(after) < max(2.0, 0.5 * expected - 1.0):
         beat = beat_of(teeth)
-        text = (
-            f"{label}: the gap of {wheel.missing} missing teeth was not found; "
-            f"{wheel.positions} teeth a turn were counted instead"
+        text = said(
+            "{signal}: the gap of {missing} missing teeth was not found; {positions} teeth a turn "
+            "were counted instead",
+            signal=label,
+            missing=wheel.missing,
+            positions=wheel.positions,
         )
         note = Note("wheel-gap-missing", text)
         return beat, wheel.positions, (note, *_tooth_notes(label, beat.missed, beat.spurious))
@@ -153,16 +168,19 @@ def _turns_per_cycle(
     low, high = PLAUSIBLE_RPM
     if low <= as_crank <= high or not low <= on_crank * as_crank <= high:
         return on_crank, ()
-    text = (
-        f"{label} was taken to turn with the crank, which gives {as_crank:.0f} rpm; on the cam "
-        f'it would be {on_crank * as_crank:.0f} rpm: add turns = "crank" or "cam"'
+    text = said(
+        "{signal} was taken to turn with the crank, which gives {crank:.0f} rpm; on the cam it "
+        'would be {cam:.0f} rpm: add turns = "crank" or "cam"',
+        signal=label,
+        crank=as_crank,
+        cam=on_crank * as_crank,
     )
     return on_crank, (Note("wheel-turns-unsure", text),)
 
 
 def _tooth_notes(label: str, missed: int, spurious: int) -> tuple[Note, ...]:
     counts = (
-        ("pulses-missed", "missed teeth", missed),
-        ("pulses-spurious", "edges that were no teeth", spurious),
+        ("pulses-missed", "{signal}, missed teeth: {count}", missed),
+        ("pulses-spurious", "{signal}, edges that were no teeth: {count}", spurious),
     )
-    return tuple(Note(code, f"{label}, {text}: {n}", n) for code, text, n in counts if n)
+    return tuple(Note(code, said(text, signal=label, count=n), n) for code, text, n in counts if n)

@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from gaugewright.errors import InputError, Problem
 from gaugewright.job.model import Sensor
+from gaugewright.quantities.said import said
 from gaugewright.recording.types import Note
 from gaugewright.sensing.line import Line, fit_line
 from gaugewright.sensing.shared import SharedErrors
@@ -166,10 +167,14 @@ def _point_sd(sensor: Sensor, line: Line) -> tuple[float, float, tuple[Note, ...
     if chdtrc(line.dof, chi2) >= IMPROBABLE:
         return stated, chi2, ()
     wider = float(np.sqrt(chi2 / line.dof))
-    text = (
-        f"the points of {sensor.name} scatter {wider:.1f} times as far about their line as "
-        f"point_uncertainty says (chi-squared {chi2:.1f} on {line.dof} degrees of freedom); "
-        f"their uncertainty was widened by that factor"
+    text = said(
+        "the points of {sensor} scatter {wider:.1f} times as far about their line as "
+        "point_uncertainty says (chi-squared {chi2:.1f} on {dof} degrees of freedom); "
+        "their uncertainty was widened by that factor",
+        sensor=sensor.name,
+        wider=wider,
+        chi2=float(chi2),
+        dof=line.dof,
     )
     return stated * wider, chi2, (Note("calibration-lack-of-fit", text),)
 
@@ -181,9 +186,12 @@ def _scatter(sensor: Sensor, line: Line) -> tuple[float, float, tuple[Note, ...]
     from scipy.special import stdtrit
 
     wider = float(stdtrit(line.dof, 0.975)) / 1.959964
-    text = (
-        f"{sensor.name} states no point_uncertainty: the scatter of its {line.dof + 2} points "
-        f"about their line was taken, times {wider:.2f} for its few degrees of freedom"
+    text = said(
+        "{sensor} states no point_uncertainty: the scatter of its {points} points about their "
+        "line was taken, times {wider:.2f} for its few degrees of freedom",
+        sensor=sensor.name,
+        points=line.dof + 2,
+        wider=wider,
     )
     return line.residual_sd * wider, float(line.dof), (Note("calibration-scatter", text),)
 
@@ -196,8 +204,11 @@ def _accuracy(sensor: Sensor, values: Floats) -> tuple[float, float, tuple[Note,
         return sensor.accuracy.si, span, ()
     if sensor.point_uncertainty is not None or sensor.points_common is not None:
         return 0.0, span, ()
-    over = "range" if sensor.range else "points' span"
-    text = f"{sensor.name} states no uncertainty at all: 1 % of its {over} was taken"
+    text = said(
+        "{sensor} states no uncertainty at all: 1 % of its {over} was taken",
+        sensor=sensor.name,
+        over=said("range") if sensor.range else said("points' span"),
+    )
     return UNSTATED_SHARE * span, span, (Note("calibration-unstated", text),)
 
 

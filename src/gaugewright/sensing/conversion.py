@@ -8,6 +8,7 @@ import numpy.typing as npt
 from gaugewright.errors import InputError, Problem
 from gaugewright.job.model import Sensor, SignalEntry
 from gaugewright.quantities.catalogue import QUANTITIES
+from gaugewright.quantities.said import said
 from gaugewright.quantities.units import UnitError, dimension_of, scale, split
 from gaugewright.recording.types import Column, Note, Recorded
 from gaugewright.sensing.calibration import Calibration
@@ -87,14 +88,20 @@ def _supply_ratio(
     """What the output is multiplied by: the points' supply over the supply there was."""
     given = entry.supply is not None or entry.supply_column is not None
     if calibration.supply_v is None:
-        text = f"{calibration.sensor} names no supply for its points: the supply was not used"
+        text = said(
+            "{sensor} names no supply for its points: the supply was not used",
+            sensor=calibration.sensor,
+        )
         return 1.0, ((Note("supply-unused", text),) if given else ())
     if entry.supply_column is not None:
         actual = _running_supply(recorded, entry, column)
         return calibration.supply_v / actual, ()
     if entry.supply is not None and entry.supply.si > 0.0:
         return calibration.supply_v / entry.supply.si, ()
-    text = f"the supply of {calibration.sensor} was not recorded: that of its points was taken"
+    text = said(
+        "the supply of {sensor} was not recorded: that of its points was taken",
+        sensor=calibration.sensor,
+    )
     return 1.0, (Note("supply-unknown", text),)
 
 

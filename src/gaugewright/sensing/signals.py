@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from gaugewright.job.model import Sensor, SignalEntry
 from gaugewright.quantities.catalogue import QUANTITIES
+from gaugewright.quantities.said import said
 from gaugewright.quantities.units import stated_reference
 from gaugewright.recording.types import Column, Note, Recorded
 from gaugewright.sensing.calibration import Calibration
@@ -118,16 +119,26 @@ def _count(marks: Bools | None) -> int:
     return 0 if marks is None else int(np.count_nonzero(marks))
 
 
+INTERFERENCE = "interference, left out of every mean: samples {count}"
+DROPPED = "drop-outs, left out of every mean: samples {count}"
+MISSING = "missing: samples {count}"
+ON_LOWEST = "on the stop at the lowest value: samples {count}"
+ON_HIGHEST = "on the stop at the highest value: samples {count}"
+OUTSIDE = "outside the sensor's range: samples {count}"
+
+
 def _health_notes(health: Health, factor: float) -> tuple[Note, ...]:
-    low, high = ("lowest", "highest")[:: 1 if factor > 0 else -1]
+    low, high = (ON_LOWEST, ON_HIGHEST)[:: 1 if factor > 0 else -1]
     counts = (
-        ("interference", "interference, left out of every mean: samples", health.spikes),
-        ("drop-outs", "drop-outs, left out of every mean: samples", health.dropped),
-        ("missing-samples", "missing: samples", health.missing),
-        ("at-stop", f"on the stop at the {low} value: samples", _count(health.at_low)),
-        ("at-stop", f"on the stop at the {high} value: samples", _count(health.at_high)),
+        ("interference", INTERFERENCE, health.spikes),
+        ("drop-outs", DROPPED, health.dropped),
+        ("missing-samples", MISSING, health.missing),
+        ("at-stop", low, _count(health.at_low)),
+        ("at-stop", high, _count(health.at_high)),
     )
-    return tuple(Note(code, f"{text} {count}", count) for code, text, count in counts if count)
+    return tuple(
+        Note(code, said(text, count=count), count) for code, text, count in counts if count
+    )
 
 
 def _outside(values: Floats, low: float | None, high: float | None) -> tuple[Note, ...]:
@@ -138,4 +149,4 @@ def _outside(values: Floats, low: float | None, high: float | None) -> tuple[Not
     count = int(np.count_nonzero(values < low - margin) + np.count_nonzero(values > high + margin))
     if not count:
         return ()
-    return (Note("out-of-range", f"outside the sensor's range: samples {count}", count),)
+    return (Note("out-of-range", said(OUTSIDE, count=count), count),)

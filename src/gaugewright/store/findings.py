@@ -13,6 +13,7 @@ from gaugewright.analysis.progress import silent
 from gaugewright.errors import InputError
 from gaugewright.evidence.results import Caveat
 from gaugewright.job.model import RecordingEntry
+from gaugewright.quantities.said import said
 from gaugewright.store.bags import sweep
 from gaugewright.store.imports import LANES
 from gaugewright.store.lines import Kept
@@ -140,7 +141,11 @@ def _analysed(
     )
     bench.stages.forget()
     left = tuple(
-        Caveat("left-out", f"left out until it is complete: {problem.sentence}", problem.place)
+        Caveat(
+            "left-out",
+            said("left out until it is complete: {why}", why=problem.sentence),
+            problem.place,
+        )
         for problem in kept.problems
     )
     warnings = (*outcome.findings.warnings, *left)

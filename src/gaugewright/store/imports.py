@@ -6,7 +6,6 @@ elsewhere, so that findings made from them are the same to the last bit.
 
 from __future__ import annotations
 
-import dataclasses
 import hashlib
 from collections.abc import Mapping
 from pathlib import Path
@@ -17,6 +16,7 @@ import numpy as np
 from gaugewright import METHOD_VERSION
 from gaugewright.job.model import RecordingEntry
 from gaugewright.quantities.catalogue import PULSES
+from gaugewright.quantities.said import packed, unpacked
 from gaugewright.recording.types import Column, Floats, Note, Recorded
 from gaugewright.store import bags, overview
 from gaugewright.store.bags import Array, Bag
@@ -80,7 +80,7 @@ def _about(name: str, column: Column, number: int, clock: str) -> dict[str, Any]
         "interval_s": column.interval_s,
         "step": column.step,
         "unit": column.unit,
-        "notes": [dataclasses.astuple(note) for note in column.notes],
+        "notes": _notes(column.notes),
     }
 
 
@@ -90,8 +90,8 @@ def _of_file(recorded: Recorded) -> dict[str, Any]:
         "sha256": recorded.sha256,
         "rows": recorded.rows,
         "rate_hz": recorded.rate_hz,
-        "guesses": list(recorded.guesses),
-        "notes": [dataclasses.astuple(note) for note in recorded.notes],
+        "guesses": [packed(guess) for guess in recorded.guesses],
+        "notes": _notes(recorded.notes),
     }
 
 
@@ -110,7 +110,7 @@ def load(bag: Bag, entry: RecordingEntry) -> Recorded:
         rows=about["rows"],
         rate_hz=about["rate_hz"],
         columns={c["asked"]: _column(bag, c, clocks[c["clock"]]) for c in about["columns"]},
-        guesses=tuple(about["guesses"]),
+        guesses=tuple(unpacked(guess) for guess in about["guesses"]),
         notes=notes_from(about["notes"]),
     )
 
@@ -135,6 +135,10 @@ def _column(bag: Bag, about: Mapping[str, Any], time_s: Floats) -> Column:
     )
 
 
+def _notes(notes: tuple[Note, ...]) -> list[list[Any]]:
+    return [[note.code, packed(note.text), note.count] for note in notes]
+
+
 def notes_from(stated: list[list[Any]]) -> tuple[Note, ...]:
     """Notes as a manifest keeps them."""
-    return tuple(Note(code, text, count) for code, text, count in stated)
+    return tuple(Note(code, unpacked(text), count) for code, text, count in stated)

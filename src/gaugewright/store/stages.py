@@ -14,6 +14,7 @@ from typing import Any, TypeVar, cast
 
 from gaugewright.analysis.lanes import Memory
 from gaugewright.evidence.cycles import CycleTable
+from gaugewright.quantities.said import packed
 from gaugewright.rotation.rotate import Found
 from gaugewright.rotation.types import Rotation
 from gaugewright.store import bags
@@ -92,7 +93,7 @@ def _unpack_rotation(bag: Bag) -> Found:
 
 
 def _notes(notes: tuple[Any, ...]) -> list[Any]:
-    return [dataclasses.astuple(note) for note in notes]
+    return [[note.code, packed(note.text), note.count] for note in notes]
 
 
 def _pack_cycles(table: CycleTable) -> Packed:

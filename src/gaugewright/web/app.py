@@ -19,6 +19,7 @@ from gaugewright.web.bay import Bay
 from gaugewright.web.doors import Devices, Doors
 from gaugewright.web.guard import Guard
 from gaugewright.web.settings import Settings
+from gaugewright.web.speech import Speech
 
 ROUTERS = (
     "listing",
@@ -72,7 +73,9 @@ def make_app(
         docs_url=None,
         redoc_url=None,
     )
-    app.state.bay = Bay(store, Settings(settings_path), doors)
+    settings = Settings(settings_path)
+    app.state.bay = Bay(store, settings, doors)
+    app.add_middleware(Speech, settings=settings)
     app.add_middleware(Guard, doors=doors)
     answers.prepare(app)
     for name in (*ROUTERS, *LATER):

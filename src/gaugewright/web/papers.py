@@ -87,6 +87,7 @@ def _chosen(bay: Bay, paper: str | None, pressure: str | None, vacuum: str | Non
         pressure_unit=pressure or usual.pressure_unit,  # type: ignore[arg-type]
         vacuum_unit=vacuum or usual.vacuum_unit,  # type: ignore[arg-type]
         workshop=usual.workshop,
+        language=usual.language,
     )
 
 

@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, Response
 
 from gaugewright.errors import InputError, Problem
 from gaugewright.job import words as job_words
+from gaugewright.report import display
 from gaugewright.web import lanes, recording_edits
 from gaugewright.web.bay import Bay, bay_of
 from gaugewright.web.recording_case import Setout
@@ -19,6 +20,7 @@ from gaugewright.web.recording_room import Opened, opened, room_of, words_of_bay
 from gaugewright.web.recording_told import told
 from gaugewright.web.recording_tracks import entry_of
 from gaugewright.web.templating import fragment, page
+from gaugewright.web.wording import Words
 
 router = APIRouter()
 router.include_router(recording_edits.router)
@@ -150,8 +152,13 @@ def offers(request: Request, job: str, place: str) -> dict[str, Any]:
             {
                 "from": round(a, 2),
                 "to": round(b, 2),
-                "said": words("recording.offer", begin=f"{a:.1f}", end=f"{b:.1f}"),
+                "said": _offered(words, a, b),
             }
             for a, b in free
         ],
     }
+
+
+def _offered(words: Words, begin_s: float, end_s: float) -> str:
+    begin, end = display.digits(begin_s, 1), display.digits(end_s, 1)
+    return words("recording.offer", begin=begin, end=end)

@@ -127,7 +127,7 @@ def block(teller: Teller, condition: str, left_out_s: float) -> Block:
     readings = _worth_showing(found)
     rows = tuple(_row(teller, reading, teller.figure(reading)) for reading in readings)
     words = teller.words
-    left_out = words("recording.left-out", time=f"{left_out_s:.1f}") if left_out_s else ""
+    left_out = words("recording.left-out", time=display.digits(left_out_s, 1)) if left_out_s else ""
     usual = next((row.match for row in rows if row.within), "")
     name = words("recording.new-condition") if condition == DRAFT else condition
     return Block(teller.key_of(condition), name, _line(teller, found), left_out, rows, usual)

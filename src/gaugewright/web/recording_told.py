@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from gaugewright.evidence.case import Case
 from gaugewright.evidence.cycles import Sensed
 from gaugewright.evidence.results import Findings
+from gaugewright.report import display
 from gaugewright.report.preferences import Preferences
 from gaugewright.web.recording_case import DRAFT, Read, Setout, shift_s, weighed
 from gaugewright.web.recording_marked import Marked, marked
@@ -85,7 +86,7 @@ def _seconds(settled: _Settled, stretches: tuple[Marked, ...], name: str) -> flo
 
 def _hatches(settled: _Settled, words: Words) -> tuple[dict[str, object], ...]:
     return tuple(
-        {"from": a, "to": b, "said": words("recording.left-out", time=f"{b - a:.1f}")}
+        {"from": a, "to": b, "said": words("recording.left-out", time=display.digits(b - a, 1))}
         for parts in settled.left_out.values()
         for a, b in parts
     )

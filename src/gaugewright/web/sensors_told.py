@@ -9,6 +9,7 @@ import numpy as np
 
 from gaugewright.quantities.catalogue import QUANTITIES
 from gaugewright.report import display
+from gaugewright.report.carried import carried
 from gaugewright.report.display import Shown
 from gaugewright.report.preferences import Preferences
 from gaugewright.web.recording_lanes import INKS
@@ -242,7 +243,7 @@ def _doubts(voice: _Voice) -> list[tuple[str, dict[str, str]]]:
     gaps = [b - a for a, b in pairwise(sorted(card.values))]
     if len(gaps) > 1 and max(gaps) > WIDE_GAP * (high - low):
         found.append(("wide-gap", {}))
-    found += [("note", {"text": _capital(note.text)}) for note in calibration.notes]
+    found += [("note", {"text": _capital(carried(note.text))}) for note in calibration.notes]
     return found
 
 

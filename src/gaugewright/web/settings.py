@@ -13,8 +13,8 @@ from typing import Any
 import tomlkit
 
 from gaugewright.errors import InputError, OutputError, Problem
+from gaugewright.report.language import LANGUAGES, Language
 from gaugewright.report.preferences import Preferences
-from gaugewright.web.wording import LANGUAGES
 
 CHOICES: dict[str, tuple[str, ...]] = {
     "pressure_unit": ("kPa", "psi", "bar"),
@@ -45,9 +45,9 @@ class Settings:
         return value if value in CHOICES[key] else CHOICES[key][0]
 
     @property
-    def language(self) -> str:
-        """The language of the app's texts."""
-        return self.choice("language")
+    def language(self) -> Language:
+        """The language of the app's texts and of the pages."""
+        return self.choice("language")  # type: ignore[return-value]
 
     def preferences(self, today: dt.date, paper: str | None = None) -> Preferences:
         """How figures and pages are shown, dated `today`."""
@@ -58,6 +58,7 @@ class Settings:
             pressure_unit=self.choice("pressure_unit"),  # type: ignore[arg-type]
             vacuum_unit=self.choice("vacuum_unit"),  # type: ignore[arg-type]
             workshop=stated if isinstance(stated, str) else "",
+            language=self.language,
         )
 
     def change(self, key: str, value: str) -> None:

@@ -15,7 +15,8 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from gaugewright import __version__
-from gaugewright.report import handover, phrases
+from gaugewright.report import display, handover, phrases, words
+from gaugewright.report.carried import carried
 from gaugewright.web import drawing, setting
 from gaugewright.web.bay import Bay, bay_of, look_of
 from gaugewright.web.values import in_own_unit, tidy
@@ -45,7 +46,14 @@ def environment() -> Environment:
         version=__version__,
     )
     made.filters.update(
-        tidy=tidy, as_json=as_json, number=FIGURE.format, day=day, mileage=handover.odometer
+        tidy=tidy,
+        as_json=as_json,
+        number=FIGURE.format,
+        day=day,
+        mileage=handover.odometer,
+        carried=carried,
+        quoted=quoted,
+        figure=figure,
     )
     return made
 
@@ -56,6 +64,16 @@ def day(stated: str) -> str:
         return phrases.date(dt.datetime.fromisoformat(stated))
     except ValueError:
         return stated
+
+
+def quoted(text: str) -> str:
+    """What someone said, in the quotation marks of the language spoken."""
+    return f"{words.OPEN_QUOTE}{text}{words.CLOSE_QUOTE}"
+
+
+def figure(value: float) -> str:
+    """A figure with two decimals."""
+    return display.digits(value, 2)
 
 
 def as_json(value: Any) -> str:

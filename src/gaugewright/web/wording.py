@@ -1,4 +1,7 @@
-"""The catalogue of texts: a key in a template or a script, the words of one language."""
+"""The catalogue of texts: a key in a template or a script, the words of one language.
+
+Each language has a file texts/<language>.toml with the same keys; a test compares them.
+"""
 
 from __future__ import annotations
 
@@ -9,8 +12,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-LANGUAGES = ("en", "de")
-"""Each has a file texts/<language>.toml with the same keys; a test compares them."""
+from gaugewright.report.language import LANGUAGES as LANGUAGES
 
 SOFT_HYPHEN = "\u00ad"
 NOUNS_LARGE = ("de",)

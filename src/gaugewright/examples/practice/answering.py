@@ -38,7 +38,7 @@ from gaugewright.examples.practice.timeline import (
     blocked_s,
     speeds,
 )
-from gaugewright.report import words
+from gaugewright.report import words_en as words
 
 HELD_S = 12.0
 """How long a condition is held where the test does not say (about the levels' own)."""

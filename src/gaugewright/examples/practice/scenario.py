@@ -17,6 +17,7 @@ from gaugewright.examples.practice.levels import LEVELS, Level
 from gaugewright.examples.practice.symptoms import Seen, seen
 from gaugewright.examples.practice.timeline import Session, sessions, speeds
 from gaugewright.examples.practice.truth import Fault
+from gaugewright.quantities.said import said
 
 SOUND = "nothing-wrong"
 
@@ -213,8 +214,10 @@ def lamp_drift(
         return engine, ()
     meant = float(np.asarray(value(engine, "indication.switch_pa")))
     drifted = meant * (float(rng.uniform(1.7, 2.4)) if rng.random() < 0.6 else 0.3)
-    told = (
-        f"The lamp misleads: its switch closes at {drifted / 1e3:.0f} kPa, "
-        f"not at the {meant / 1e3:.0f} kPa of its catalogue."
+    told = said(
+        "The lamp misleads: its switch closes at {closes:.0f} kPa, not at the {meant:.0f} kPa of "
+        "its catalogue.",
+        closes=drifted / 1e3,
+        meant=meant / 1e3,
     )
     return changed(engine, {"indication.switch_pa": drifted}), (told,)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from gaugewright.analysis.outcome import Outcome
-from gaugewright.evidence.results import NextTest, Reading
+from gaugewright.evidence.results import Caveat, NextTest, Reading
 from gaugewright.report import (
     cause_tables,
     causes,
@@ -20,7 +20,9 @@ from gaugewright.report import (
     telling,
 )
 from gaugewright.report.blocks import Block, Heading, Keep, Picture
+from gaugewright.report.carried import carried, remade
 from gaugewright.report.lane_chart import lane_picture
+from gaugewright.report.language import speaking
 from gaugewright.report.preferences import Preferences
 from gaugewright.report.story import story_of
 from gaugewright.report.tightness import LEVELS
@@ -83,7 +85,12 @@ class Test:
 
 
 def shown(outcome: Outcome, preferences: Preferences) -> Shown:
-    """The findings as the job's page shows them."""
+    """The findings as the job's page shows them, in the language of the preferences."""
+    with speaking(preferences.language):
+        return _shown(outcome, preferences)
+
+
+def _shown(outcome: Outcome, preferences: Preferences) -> Shown:
     job, findings = outcome.job, outcome.findings
     story = story_of(job, findings)
     last = _last_visit(outcome)
@@ -106,14 +113,20 @@ def shown(outcome: Outcome, preferences: Preferences) -> Shown:
         leaks=_body(cause_tables.leaks(findings)),
         tests=tuple(_test(t, preferences) for t in findings.next_tests[: next_tables.IN_FULL]),
         later=causes.later(findings.next_tests[next_tables.IN_FULL :]),
-        stop=phrases.sentence(findings.stop_rule) if findings.stop_rule else "",
+        stop=phrases.sentence(carried(findings.stop_rule)) if findings.stop_rule else "",
         engine_off=bool(findings.stop_rule) and causes.engine_off(findings),
         not_tested=tuple(missing.not_tested(job, findings, story)),
-        warnings=tuple((w.where, phrases.sentence(w.text)) for w in findings.warnings),
+        warnings=tuple(_warning(w) for w in findings.warnings),
         recordings=tuple(d for d in drawn if d.visit == last),
         recordings_before=tuple(d for d in drawn if d.visit != last),
-        zeros=tuple((n.name, n.uncertainty, n.zero) for n in outcome.instruments),
+        zeros=tuple(
+            (remade(n.name), remade(n.uncertainty), remade(n.zero)) for n in outcome.instruments
+        ),
     )
+
+
+def _warning(caveat: Caveat) -> tuple[str, str]:
+    return remade(caveat.where), phrases.sentence(carried(caveat.text))
 
 
 def _last_visit(outcome: Outcome) -> str:
@@ -201,7 +214,7 @@ def _recordings(outcome: Outcome, preferences: Preferences) -> list[Drawn]:
 
 def _test(test: NextTest, preferences: Preferences) -> Test:
     def own(texts: tuple[str, ...]) -> tuple[str, ...]:
-        said = (display.in_own_units(phrases.one_line(text), preferences) for text in texts if text)
+        said = (phrases.one_line(display.in_own_units(text, preferences)) for text in texts if text)
         return tuple(phrases.sentence(text) for text in said)
 
     return Test(

@@ -99,10 +99,11 @@ function decimalsOf(values) {
   return places;
 }
 
-/** A figure with a true minus, and a plus where the quantity carries one. */
+/** A figure with a true minus, a plus where the quantity carries one, the page's decimal mark. */
 export function figure(value, decimals, signed = false) {
-  const text = Math.abs(value).toFixed(decimals);
-  if (Number(text) === 0) return text;
+  const bare = Math.abs(value).toFixed(decimals);
+  const text = document.documentElement.lang === "de" ? bare.replace(".", ",") : bare;
+  if (Number(bare) === 0) return text;
   if (value < 0) return MINUS + text;
   return signed ? `+${text}` : text;
 }
