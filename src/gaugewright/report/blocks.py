@@ -217,3 +217,14 @@ def soft(text: str) -> Run:
 def cell(*runs: Inline) -> Cell:
     """A table cell of one line."""
     return (runs,)
+
+
+def plain(cell: Cell) -> str:
+    """The words of a cell, nothing else."""
+    parts = (part.text for line in cell for part in line if isinstance(part, Run))
+    return ", ".join(part.strip(" ,") for part in parts if part.strip())
+
+
+def is_small(line: Line) -> bool:
+    """Is the whole line set small?"""
+    return bool(line) and all(isinstance(part, Run) and "small" in part.look for part in line)

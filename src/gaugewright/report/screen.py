@@ -140,7 +140,7 @@ def _table(table: blocks.Table) -> str:
         f'<th scope="col">{_cell(c.head)}{"<i class=bracket></i>" if c.bracket else ""}</th>'
         for c in table.columns
     )
-    named = [_plain(c.head) if table.stacks else "" for c in table.columns]
+    named = [blocks.plain(c.head) if table.stacks else "" for c in table.columns]
     rows = "".join(
         f"<tr{'' if row.ruled else ' class=on'}>"
         + "".join(_data(cell, head) for cell, head in zip(row.cells, named, strict=True))
@@ -161,18 +161,8 @@ def _data(cell: Cell, head: str) -> str:
     return f"<td{said}>{content}</td>"
 
 
-def _plain(cell: Cell) -> str:
-    """The words of a cell, nothing else."""
-    parts = (part.text for line in cell for part in line if isinstance(part, blocks.Run))
-    return ", ".join(part.strip(" ,") for part in parts if part.strip())
-
-
 def _cell(cell: Cell) -> str:
     return "".join(
-        f'<span class="under">{_runs(line)}</span>' if i or _small(line) else _runs(line)
+        f'<span class="under">{_runs(line)}</span>' if i or blocks.is_small(line) else _runs(line)
         for i, line in enumerate(cell)
     )
-
-
-def _small(line: Line) -> bool:
-    return bool(line) and all(isinstance(p, blocks.Run) and "small" in p.look for p in line)

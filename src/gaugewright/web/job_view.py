@@ -12,11 +12,11 @@ from markupsafe import Markup
 
 from gaugewright.job.words import OBSERVATIONS
 from gaugewright.report.svg import COLOUR_OF
-from gaugewright.store.lines import Kept
+from gaugewright.store.lines import PARTS, Kept
 from gaugewright.web.answers import sentences
 from gaugewright.web.bay import bay_of
 from gaugewright.web.fields import CHOICES, field
-from gaugewright.web.parts.gaps import PARTS, gaps, measured, next_part, rows, visit_of, visits
+from gaugewright.web.parts.gaps import gaps, measured, next_part, rows, visit_of, visits
 from gaugewright.web.parts.lines import line_of
 from gaugewright.web.templating import fragment, lenient
 

@@ -8,9 +8,8 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 from pydantic import BaseModel, Field
 
-from gaugewright.store.lines import JobLine
+from gaugewright.store.lines import PARTS, JobLine
 from gaugewright.web.bay import Bay, bay_of
-from gaugewright.web.parts.gaps import PARTS
 from gaugewright.web.templating import page
 from gaugewright.web.who import device_of
 

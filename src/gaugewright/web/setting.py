@@ -104,7 +104,7 @@ def _table(table: blocks.Table) -> str:
     )
     above = f'<tr class="groups">{groups}</tr>' if groups else ""
     heads = "".join(_head(column) for column in table.columns)
-    named = [_plain(c.head) if table.stacks else "" for c in table.columns]
+    named = [blocks.plain(c.head) if table.stacks else "" for c in table.columns]
     rows = "".join(_row(row, named) for row in table.rows)
     thead = f"<thead>{above}<tr>{heads}</tr></thead>" if any(c.head for c in table.columns) else ""
     said = ", ".join(filter(None, map(_said, table.columns))) or "table"
@@ -116,13 +116,13 @@ def _table(table: blocks.Table) -> str:
 
 
 def _said(column: blocks.Column) -> str:
-    return _plain(column.head)
+    return blocks.plain(column.head)
 
 
 def _head(column: blocks.Column) -> str:
     content = _cell(column.head)
     under = '<span class="bracket"></span>' if column.bracket else ""
-    said = _plain(column.head)
+    said = blocks.plain(column.head)
     return f'<th scope="col">{content}{under}</th>' if said else f"<td>{content}</td>"
 
 
@@ -137,17 +137,8 @@ def _data(cell: Cell, head: str) -> str:
     return f"<td{said}>{content}</td>"
 
 
-def _plain(cell: Cell) -> str:
-    parts = (part.text for line in cell for part in line if isinstance(part, blocks.Run))
-    return ", ".join(part.strip(" ,") for part in parts if part.strip())
-
-
 def _cell(cell: Cell) -> str:
     return "".join(
-        f'<span class="under">{_runs(line)}</span>' if i or _small(line) else _runs(line)
+        f'<span class="under">{_runs(line)}</span>' if i or blocks.is_small(line) else _runs(line)
         for i, line in enumerate(cell)
     )
-
-
-def _small(line: Line) -> bool:
-    return bool(line) and all(isinstance(p, blocks.Run) and "small" in p.look for p in line)

@@ -5,17 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from gaugewright.store.lines import PARTS
+
 Tables = Mapping[str, Any]
-PARTS = (
-    "complaint",
-    "limits",
-    "instruments",
-    "recordings",
-    "meaning",
-    "repair",
-    "retest",
-    "handover",
-)
 
 
 def gaps(tables: Tables) -> dict[str, tuple[str, ...]]:
