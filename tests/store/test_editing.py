@@ -145,6 +145,24 @@ def test_undo_and_redo_walk_the_edits_back_and_forth(store: Store, kept: Kept) -
     assert stands == {2: True, 3: True, 4: False, 12: True}
 
 
+def test_a_way_back_and_a_way_on_are_told_where_there_are_any(store: Store, kept: Kept) -> None:
+    """What is told is what undo and redo then do."""
+    assert store.ways(kept.id) == (False, False)
+    with pytest.raises(InputError):
+        store.undo(kept.id, 1)
+    store.edit(kept.id, Change("limit.-", None, LIMIT), 1)
+    assert store.ways(kept.id) == (True, False)
+    store.undo(kept.id, 2)
+    assert store.ways(kept.id) == (False, True)
+    store.redo(kept.id)
+    assert store.ways(kept.id) == (True, False)
+    store.undo(kept.id, 4)
+    store.edit(kept.id, Change("limit.-", None, FAST), 5)
+    assert store.ways(kept.id) == (True, False)
+    with pytest.raises(InputError):
+        store.redo(kept.id)
+
+
 def test_undo_takes_back_what_was_seen_not_what_came_since(store: Store, kept: Kept) -> None:
     store.edit(kept.id, Change("limit.-", None, LIMIT), 1, "bay 1")
     store.edit(kept.id, Change("title", "Tick at hot idle", "Tick"), 2, "bay 2")
