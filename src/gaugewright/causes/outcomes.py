@@ -15,11 +15,11 @@ from gaugewright.causes.marginal import Cell
 from gaugewright.causes.model import Variants, asked, predictions
 from gaugewright.causes.noise import is_cold, model_error
 from gaugewright.causes.observation import TRIM, Held, Observed, Seen
+from gaugewright.causes.posed import joined, question_of, same_speed, undone
 from gaugewright.causes.sampling import lattice
-from gaugewright.causes.tests import TRIM_QUANTITIES, Test, TestCondition
+from gaugewright.causes.tests import Test
 from gaugewright.engine.build import Build
 from gaugewright.engine.faults import FAULTS
-from gaugewright.engine.held import ACTIONS
 from gaugewright.quantities.catalogue import QUANTITIES
 from gaugewright.quantities.said import said
 
@@ -27,18 +27,10 @@ Floats = npt.NDArray[np.float64]
 
 ALIKE = 0.85
 """How much of the virtual engine's error in one condition it has in another like it (judgement)."""
-LIKE_SPEED = 0.3
 ENGINES = 24
 """Engines drawn for each hypothesis from what the readings so far leave open."""
 HYPOTHESES = 14
-COLD_DEGC, HOT_DEGC = 20.0, 90.0
 READ_SHARE = {"crankcase-pressure": 0.03, "oil-pressure": 0.02, TRIM: 0.05}
-READABLE = ("oil-pressure", "crankcase-pressure", "manifold-pressure", "engine-speed", TRIM)
-REFERENCE = {
-    "oil-pressure": "atmosphere",
-    "crankcase-pressure": "atmosphere",
-    "manifold-pressure": "vacuum",
-}
 
 COARSE = "{what} {low:.0f} to {high:.0f} {unit}"
 FINE = "{what} {low:.1f} to {high:.1f} {unit}"
@@ -101,7 +93,7 @@ class Foreseen:
 
 def foreseen(race: Race, tests: Sequence[Test]) -> dict[str, Foreseen]:
     """What each test that is read, not looked at, would show; those already done are left out."""
-    open_ = {t.name: _undone(race, t) for t in tests if t.kind == "condition"}
+    open_ = {t.name: undone(race, t) for t in tests if t.kind == "condition"}
     open_ = {name: conditions for name, conditions in open_.items() if conditions}
     if not open_:
         return {}
@@ -109,8 +101,8 @@ def foreseen(race: Race, tests: Sequence[Test]) -> dict[str, Foreseen]:
     if not hypotheses:
         return {}
     lasting = {test.name: test.lasting for test in tests}
-    questions = {name: _question(found, lasting[name]) for name, found in open_.items()}
-    whole, places = _joined(list(questions.values()))
+    questions = {name: question_of(found, lasting[name]) for name, found in open_.items()}
+    whole, places = joined(list(questions.values()))
     healthy = race.leading.question.healthy
     found = predictions(asked(whole, healthy), blocks)
     found = _steadied(race, whole, found, blocks)
@@ -119,98 +111,6 @@ def foreseen(race: Race, tests: Sequence[Test]) -> dict[str, Foreseen]:
         for name, items in zip(questions, places, strict=True)
         if (view := _view(race, hypotheses, prior, found, whole, items)) is not None
     }
-
-
-def _undone(race: Race, test: Test) -> tuple[TestCondition, ...]:
-    """The test's conditions with those readings that were not read in them yet."""
-    found = []
-    for one in test.conditions:
-        if not set(one.did) <= set(ACTIONS):
-            continue
-        read = _read_in(race, one) if test.lasting is None else set()
-        wanted = tuple(q for q in _items_of(one) if q not in read)
-        if wanted:
-            found.append(replace(one, quantities=wanted))
-    return tuple(found)
-
-
-def _read_in(race: Race, condition: TestCondition) -> set[str]:
-    """What was read while the engine was held like this."""
-    places = [k for k, h in enumerate(race.seen.holds) if not h.gone and _alike(h, condition)]
-    return {item.quantity for item in race.seen.items if item.place in places}
-
-
-def _alike(held: Held, condition: TestCondition) -> bool:
-    """Was the engine held as the test holds it?"""
-    asked_ = _as_held(condition, None)
-    did = held.did - {"nothing", "speed-raised"}
-    same = did == asked_.did - {"nothing", "speed-raised"} and _same_speed(held, asked_)
-    return same and is_cold(held) == is_cold(asked_)
-
-
-def _items_of(condition: TestCondition) -> tuple[str, ...]:
-    trims = (*TRIM_QUANTITIES, TRIM)
-    names = [TRIM if q in trims else q for q in condition.quantities]
-    raised = condition.speed_rpm is not None
-    kept = [q for q in names if q in READABLE and not (raised and q == "engine-speed")]
-    return tuple(dict.fromkeys(kept))
-
-
-def _as_held(one: TestCondition, lasting: str | None) -> Held:
-    return Held(
-        visit="",
-        condition="",
-        did=frozenset(one.did) & frozenset(ACTIONS),
-        speed_rpm=one.speed_rpm,
-        raised=one.speed_rpm is not None,
-        oil_degc=COLD_DEGC if one.oil == "cold" else HOT_DEGC,
-        oil_u=3.0,
-        length_s=one.for_s or 15.0,
-        gone=() if lasting is None else (lasting,),
-    )
-
-
-def _question(conditions: Sequence[TestCondition], lasting: str | None) -> Observed:
-    """A test's conditions as readings still without a value."""
-    none = np.zeros(0)
-    items = [
-        Seen(place, q, REFERENCE.get(q), 0.0, 0.0, none, ())
-        for place, one in enumerate(conditions)
-        for q in _items_of(one)
-    ]
-    holds = tuple(_as_held(one, lasting) for one in conditions)
-    return Observed(holds, tuple(items), np.zeros((len(items), len(items))))
-
-
-def _joined(questions: list[Observed]) -> tuple[Observed, list[list[int]]]:
-    """All questions as one, equal conditions once, and where each one's readings went."""
-    holds: list[Held] = []
-    items: dict[tuple[Held, str], int] = {}
-    seen: list[Seen] = []
-    places = []
-    for question in questions:
-        mine = []
-        for item in question.items:
-            held = question.holds[item.place]
-            if held not in holds:
-                holds.append(held)
-            key = (held, item.quantity)
-            if key not in items:
-                items[key] = len(seen)
-                seen.append(
-                    Seen(
-                        holds.index(held),
-                        item.quantity,
-                        item.reference,
-                        0.0,
-                        0.0,
-                        item.gradient,
-                        (),
-                    )
-                )
-            mine.append(items[key])
-        places.append(mine)
-    return Observed(tuple(holds), tuple(seen), np.zeros((len(seen), len(seen)))), places
 
 
 def _steadied(
@@ -244,18 +144,10 @@ def _most_alike(seen: Observed, held: Held, item: Seen) -> int | None:
         if one.quantity == item.quantity
         and one.reference != "crankcase"
         and not seen.holds[one.place].gone
-        and _same_speed(seen.holds[one.place], held)
+        and same_speed(seen.holds[one.place], held)
         and is_cold(seen.holds[one.place]) == is_cold(held)
     ]
     return min(fits)[1] if fits else None
-
-
-def _same_speed(one: Held, other: Held) -> bool:
-    if one.raised != other.raised:
-        return False
-    if not one.raised or one.speed_rpm is None or other.speed_rpm is None:
-        return True
-    return abs(one.speed_rpm / other.speed_rpm - 1.0) < LIKE_SPEED
 
 
 def _engines(race: Race) -> tuple[tuple[Hypothesis, ...], Floats, list[Variants]]:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from gaugewright.evidence.results import Findings, LimitCheck, Match, Reading
+from gaugewright.evidence.results import Findings, Match, Reading
 from gaugewright.quantities.catalogue import QUANTITIES
 from gaugewright.report import display
 from gaugewright.report.blocks import Number
 from gaugewright.report.preferences import Preferences
 from gaugewright.web.recording_case import DRAFT
-from gaugewright.web.recording_lanes import INKS, LaneInfo, Shown
+from gaugewright.web.recording_lanes import INKS
 from gaugewright.web.recording_marked import DRAFT_KEY, Marked
 from gaugewright.web.wording import Words
 
@@ -75,10 +75,11 @@ class Teller:
             reading.quantity, reading.unit, self.preferences, reference=reading.reference
         )
         before = f"{self.words.of('recording.bound', reading.bound)} " if reading.bound else ""
-        return display.number(reading.value, _half(reading), how, before, unit)
+        return display.number(reading.value, half_of(reading), how, before, unit)
 
 
-def _half(reading: Reading) -> float | None:
+def half_of(reading: Reading) -> float | None:
+    """Half its 95 % interval, None where it has only one end."""
     if reading.low is not None and reading.high is not None:
         return 0.5 * (reading.high - reading.low)
     return None
@@ -90,12 +91,13 @@ def best(readings: Iterable[Reading]) -> dict[tuple[str, str | None], Reading]:
     for reading in readings:
         place = (reading.quantity, reading.reference)
         known = found.get(place)
-        if known is None or _doubt(reading) < _doubt(known):
+        if known is None or doubt(reading) < doubt(known):
             found[place] = reading
     return found
 
 
-def _doubt(reading: Reading) -> float:
+def doubt(reading: Reading) -> float:
+    """Its standard uncertainty; without one it is the most doubtful of all."""
     return float("inf") if reading.standard_uncertainty is None else reading.standard_uncertainty
 
 
@@ -197,7 +199,7 @@ def _line(teller: Teller, found: dict[tuple[str, str | None], Reading]) -> str:
     speed = found.get(("engine-speed", None))
     if speed is not None:
         how = display.shown("engine-speed", "rpm", teller.preferences)
-        figure = display.number(speed.value, _half(speed), how)
+        figure = display.number(speed.value, half_of(speed), how)
         after = figure.after.replace(how.unit, words.of("recording.unit", how.unit))
         said = f"{figure.whole}{figure.fraction} {after}"
         parts.append(words("recording.at-speed", speed=said))
@@ -211,84 +213,3 @@ def _line(teller: Teller, found: dict[tuple[str, str | None], Reading]) -> str:
 
 
 # -- what stands on the lanes -------------------------------------------------------------------
-
-
-def lane_marks(
-    teller: Teller, shown: Shown, stretches: Sequence[Marked], settled: dict[str, list[float]]
-) -> dict[str, dict[str, list[dict[str, object]]]]:
-    """Lane key -> its `means` and `walls`, in the unit that the lane is shown in."""
-    stretches = _uncovered(stretches)
-    return {
-        info.key: {
-            "means": _means(teller, info, stretches, settled),
-            "walls": _walls(teller, info, stretches),
-        }
-        for info in shown.infos
-        if not info.pulses
-    }
-
-
-def _uncovered(stretches: Sequence[Marked]) -> list[Marked]:
-    """Stretches that don't lie under the one being set out, and that one itself."""
-    drafts = [s for s in stretches if s.key == DRAFT_KEY]
-    return [
-        s
-        for s in stretches
-        if s in drafts or not any(d.from_s < s.to_s and s.from_s < d.to_s for d in drafts)
-    ]
-
-
-def _means(
-    teller: Teller, info: LaneInfo, stretches: Sequence[Marked], settled: dict[str, list[float]]
-) -> list[dict[str, object]]:
-    found = []
-    for stretch in stretches:
-        reading = _of_lane(teller.readings(stretch.name), info)
-        if reading is None:
-            continue
-        how = display.shown(
-            info.quantity, reading.unit, teller.preferences, reference=info.reference
-        )
-        begin, finish = settled.get(stretch.key, [stretch.from_s, stretch.to_s])
-        half = _half(reading)
-        places = display.decimals(half and half / how.per_unit, how.most_decimals)
-        said = display.digits(how.of(reading.value), places, how.signed)
-        found.append({"from": begin, "to": finish, "value": how.of(reading.value), "text": said})
-    return found
-
-
-def _of_lane(readings: list[Reading], info: LaneInfo) -> Reading | None:
-    """The reading that stands beside the lanes too: its own signal's, or one it is part of."""
-    fitting = [
-        r for r in readings if r.quantity == info.quantity and r.reference in (None, info.reference)
-    ]
-    own = [r for r in fitting if info.label in r.signals]
-    return min(own or fitting, key=_doubt, default=None)
-
-
-def _walls(teller: Teller, info: LaneInfo, stretches: Sequence[Marked]) -> list[dict[str, object]]:
-    if info.reference not in (None, "atmosphere"):
-        return []
-    return [
-        _wall(teller, info, stretch, check, end)
-        for stretch in stretches
-        for check in teller.findings.limit_checks
-        if (check.visit, check.condition, check.quantity, check.seen_by)
-        == (teller.visit, stretch.name, info.quantity, "gauge")
-        for end in check.limit_value
-    ]
-
-
-def _wall(
-    teller: Teller, info: LaneInfo, stretch: Marked, check: LimitCheck, end: str
-) -> dict[str, object]:
-    how = display.shown(info.quantity, check.unit, teller.preferences, reference=info.reference)
-    value = check.limit_value[end]
-    said = display.stated(value, how).partition(display.NO_BREAK)[0]
-    return {
-        "from": stretch.from_s,
-        "to": stretch.to_s,
-        "value": how.of(value),
-        "side": 1 if end == "min" else -1,
-        "text": teller.words("recording.limit", value=said),
-    }

@@ -11,7 +11,8 @@ from gaugewright.report import display
 from gaugewright.report.preferences import Preferences
 from gaugewright.web.recording_case import DRAFT, Read, Setout, shift_s, weighed
 from gaugewright.web.recording_marked import Marked, marked
-from gaugewright.web.recording_panel import Block, Teller, block, lane_marks
+from gaugewright.web.recording_marks import lane_marks
+from gaugewright.web.recording_panel import Block, Teller, block
 from gaugewright.web.recording_room import Opened
 from gaugewright.web.wording import Words
 
