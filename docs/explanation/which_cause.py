@@ -41,18 +41,21 @@ def confusion(rows: Mapping[str, Sequence[Row]]) -> str:
     if not kept:
         return NOTHING
     each = [row for kind in run.EACH for row in rows.get(kind, ())]
-    parts = [_head(len(kept), each), _gates(rows)]
-    if each:
-        parts += [
-            "Truth down, leading cause across by its number, per cent of the row's jobs; of two "
-            "true causes\neither that leads counts as the row's own. A dot is none.",
-            gates.table({**_answered(rows, run.EACH), run.NONE: _own(rows, "outside")}),
+    return "\n\n".join(
+        [
+            _head(len(kept), each),
+            _gates(rows),
+            "Truth down, leading cause across by its number, per cent of the row's jobs: those "
+            "drawn for the\ncause, and those by the odds that have it alone. A dot is none.",
+            gates.table({cause: _alone(rows, cause) for cause in (*run.EACH, run.NONE)}),
         ]
-    return "\n\n".join(parts)
+    )
 
 
-def _answered(rows: Mapping[str, Sequence[Row]], kinds: Sequence[str]) -> dict[str, list[Row]]:
-    return {kind: _own(rows, kind) for kind in kinds}
+def _alone(rows: Mapping[str, Sequence[Row]], cause: str) -> list[Row]:
+    """The jobs of a cause: its own kind, and those by the odds that have it alone."""
+    own = _own(rows, "outside" if cause == run.NONE else cause)
+    return own + [row for row in _own(rows, "mixed") if row["truth"] == [cause]]
 
 
 def _own(rows: Mapping[str, Sequence[Row]], kind: str) -> list[Row]:
