@@ -88,6 +88,18 @@ class Case:
         places = [*KINDS, "zero", "second-gauge", "files"]
         return np.random.default_rng([self.seed, self.number, 7, places.index(item)])
 
+    def driven(self) -> frozenset[str]:
+        """The job's items without the stretches in which this engine doesn't run: it died."""
+        died = {item for item in self.items if item in KINDS and not self._runs_in(item)}
+        return self.possible(self.items - died)
+
+    def _runs_in(self, item: str) -> bool:
+        try:
+            self.stretch(item)
+        except ValueError:
+            return False
+        return True
+
     def stretch(self, item: str) -> Lived:
         """The engine through this stretch, run once."""
         if item not in self.lived:

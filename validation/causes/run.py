@@ -77,6 +77,7 @@ def analysed(case: Case) -> Row:
     """One case written, analysed, scored."""
     with tempfile.TemporaryDirectory() as place:
         began = time.perf_counter()
+        case.items = case.driven()
         write(case, case.items, Path(place))
         made = time.perf_counter()
         job, folder = read(Path(place))
