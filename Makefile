@@ -63,7 +63,7 @@ everyday: $(VENV)/.dev
 
 check: lint types everyday
 
-test: lint types validate-check
+test: lint types
 	$(BIN)/python -m pytest -n $(WORKERS) $(PYTEST)
 
 bench: $(VENV)/.dev
