@@ -68,7 +68,10 @@ class Seen:
 
 @dataclass(frozen=True)
 class File:
-    """One file: how long it is, whether it has a clock, what was guessed, its columns."""
+    """One file: how long it is, whether it has a clock, what was guessed, its columns.
+
+    `clocks` names the columns that may be the clock.
+    """
 
     name: str
     rows: int
@@ -81,7 +84,6 @@ class File:
     columns: tuple[Seen, ...]
     remembered: bool
     clocks: tuple[str, ...]
-    how: How
 
 
 def look_at(path: Path, sensors: Sequence[str], kept: Mapping[str, Any], how: How) -> File:
@@ -108,7 +110,6 @@ def look_at(path: Path, sensors: Sequence[str], kept: Mapping[str, Any], how: Ho
         columns=columns,
         remembered=bool(kept),
         clocks=tuple(dict.fromkeys([*([clock] if clock else []), *recorded.columns])),
-        how=how,
     )
 
 
