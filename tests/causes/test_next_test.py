@@ -33,6 +33,7 @@ from gaugewright.causes.observation import TRIM, Held
 from gaugewright.causes.outcomes import Foreseen, foreseen
 from gaugewright.causes.tests import KNOCK, NO_PRESSURE, cautions, chances, every_test
 from gaugewright.causes.view import Observed as Saw
+from gaugewright.causes.way import held_by, minutes_of, way_of
 from gaugewright.evidence.results import NextTest
 
 BY_NAME = {one.name: one for one in every_test()}
@@ -77,9 +78,14 @@ def by_hand(race: Race, name: str) -> tuple[float, float]:
     return scipy_entropy(prior, base=2) - left, right - max(prior)
 
 
+def worth(race: Race, test: doing.Test) -> NextTest | None:
+    found = next_test._worth(race, test, None, way_of(every_test()))
+    return None if found is None else found.told
+
+
 def test_a_look_is_worth_what_bayes_says(race: Race) -> None:
     for name in ("smell-the-oil", "dipstick", "lamp-and-switch"):
-        one = next_test._worth(race, BY_NAME[name], None)
+        one = worth(race, BY_NAME[name])
         bits, fewer = by_hand(race, name)
         if one is None:
             assert bits < 0.02
@@ -90,7 +96,7 @@ def test_a_look_is_worth_what_bayes_says(race: Race) -> None:
 
 
 def test_the_splits_of_a_look_are_its_outcomes_by_their_chance(race: Race) -> None:
-    one = next_test._worth(race, BY_NAME["smell-the-oil"], None)
+    one = worth(race, BY_NAME["smell-the-oil"])
     assert one is not None
     names = list(race.probability)
     prior = np.array([race.probability[h] for h in names])
@@ -108,7 +114,7 @@ def test_a_look_that_tells_nothing_is_not_proposed(race: Race) -> None:
     assert test.rows is not None
     same = {name: test.rows.background for name in NAMES}
     dumb = replace(test, rows=replace(test.rows, of_cause=same))
-    assert next_test._worth(race, dumb, None) is None
+    assert worth(race, dumb) is None
     table = chances(dumb, AMONG)
     assert table == pytest.approx(np.tile(table[:, :1], len(AMONG)))
 
@@ -144,11 +150,39 @@ def test_bits_are_never_negative_and_less_than_is_open(race: Race, told: Advice)
         assert 0.0 < sum(s.chance for s in one.splits) <= 1.0 + 1e-9
 
 
-def test_the_list_is_short_and_ranked_by_what_a_minute_brings(told: Advice) -> None:
+def way_left(race: Race, name: str) -> float:
+    """Minutes to a call with this look first, by Bayes' rule one outcome after the other."""
+    open_ = doing.tests_for(race.view)
+    names = list(race.probability)
+    prior = np.array([race.probability[h] for h in names])
+    left = float(minutes_of(BY_NAME[name])) - next_test.BIT_MIN * by_hand(race, name)[0]
+    for row in chances(BY_NAME[name], names):
+        joint = row * prior
+        causes = (joint / joint.sum()) @ held_by(names)
+        left += joint.sum() * float(way_of(open_).left(causes[None, :])[0])
+    return left
+
+
+def test_the_list_is_short_and_ranked_by_how_short_the_way_gets(race: Race, told: Advice) -> None:
     assert 1 <= len(told.tests) <= next_test.MOST_LISTED
-    rate = [next_test._gain(one) / (one.minutes + next_test.OVERHEAD_MIN) for one in told.tests]
-    assert rate[:-1] == sorted(rate[:-1], reverse=True)
+    looks = [one.test for one in told.tests if BY_NAME[one.test].kind == "look"]
+    left = [way_left(race, name) for name in looks]
+    assert len(left) > 2
+    assert left[:-1] == sorted(left[:-1])
     assert told.stop_rule is None
+
+
+def test_what_a_test_cannot_move_stands_in_what_it_would_leave(race: Race) -> None:
+    """A reading says nothing of none-of-these: its share is still there after every outcome."""
+    odds = {h: 0.7 * p for h, p in race.probability.items()} | {("none-of-these",): 0.3}
+    open_ = replace(race, probability=odds)
+    told = next(t for t in advice(open_).tests if BY_NAME[t.test].kind == "condition" and t.splits)
+    for split in told.splits:
+        left = {one.cause: one.probability for one in split.leaves}
+        assert left["none-of-these"] == pytest.approx(0.3)
+    before = next((t for t in advice(race).tests if t.test == told.test), None)
+    assert before is not None
+    assert told.expected_bits < before.expected_bits
 
 
 def test_every_test_comes_with_its_cautions(told: Advice) -> None:
@@ -230,7 +264,7 @@ def test_a_knock_outranks_being_sure(race: Race) -> None:
     assert advice(replace(sure(race, 0.99), view=knocks)).stop_rule == KNOCK
 
 
-def worthless(_race: Race, _test: object, _view: object) -> NextTest | None:
+def worthless(*_all: object) -> None:
     return None
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from gaugewright.causes import judging, leaks, next_test, noise, stated, weighing
+from gaugewright.causes import judging, leaks, next_test, noise, stated, way, weighing
 from gaugewright.physics.gas_flow import SHARP_EDGE
 
 PAGE = Path(__file__).parents[2] / "docs/explanation/which-cause.md"
@@ -23,8 +23,8 @@ SHARE, FLOOR_PA = noise.SHARE["oil-pressure"], noise.FLOOR["oil-pressure"]
         f"*possible* ({100 * judging.POSSIBLE:.0f} %)",
         f"*not excluded* ({100 * judging.NOT_EXCLUDED:.0f} %)",
         f"about {stated.USUAL_MARGIN} times above its maker's least",
-        f"told as minutes, + {next_test.OVERHEAD_MIN:.0f})",
-        f"stands at {100 * next_test.SETTLED:.0f} % or more",
+        f"parts told as minutes, + {way.OVERHEAD_MIN:.0f} min)",
+        f"stands at {100 * way.SETTLED:.0f} % or more",
         f"discharge coefficient {SHARP_EDGE}",
         f"{100 * leaks.MODEL_SHARE:.0f} % are added for the model's form",
     ],

@@ -13,7 +13,7 @@ from gaugewright.causes import tests as doing
 from gaugewright.causes.catalogue import FAULTS, NAMES
 from gaugewright.causes.view import JobView, Observed
 from gaugewright.engine.held import ACTIONS as ENGINE_ACTIONS
-from gaugewright.job.words import ACTIONS, BLOCKING, LASTING, OBSERVATIONS
+from gaugewright.job.words import ACTIONS, BLOCKING, LASTING, SEEN
 from gaugewright.quantities.catalogue import QUANTITIES
 
 DOCS = Path(__file__).parents[2] / "docs/reference"
@@ -164,7 +164,7 @@ def test_what_was_looked_at_is_not_proposed_again() -> None:
     assert "dipstick" in names(JobView())
     seen = JobView(seen=(Observed("first", "oil-level", "at minimum"),))
     assert "dipstick" not in names(seen)
-    assert {a for t in BY_NAME.values() for a in t.answers} <= set(OBSERVATIONS)
+    assert {a for t in BY_NAME.values() for a in t.answers} <= set(SEEN)
 
 
 def test_a_lasting_test_says_so() -> None:

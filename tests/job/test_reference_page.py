@@ -9,7 +9,7 @@ from job_sample import read
 from gaugewright.job import bundle
 from gaugewright.job.model import Job
 from gaugewright.job.rewriting import REPEATED, TABLES, keys_of
-from gaugewright.job.words import ACTIONS, OBSERVATIONS
+from gaugewright.job.words import ACTIONS, SEEN
 from gaugewright.quantities.catalogue import QUANTITIES
 
 PAGE = (Path(__file__).parents[2] / "docs/reference/job-format.md").read_text(encoding="utf-8")
@@ -45,7 +45,7 @@ def test_every_key_in_a_section_is_a_key():
             continue
         rows = re.findall(r"^\| ((?:`[a-z_]+`(?:, )?)+) \|", section(name), re.M)
         told = {key for row in rows for key in re.findall(r"`([a-z_]+)`", row)}
-        words = set(OBSERVATIONS) if name == "observation" else set()
+        words = set(SEEN) if name == "observation" else set()
         assert told - words <= set(keys_of(part)), name
 
 
@@ -73,7 +73,7 @@ def test_every_choice_is_told():
 
 
 def test_observations_actions_and_quantities():
-    for what, saw in OBSERVATIONS.items():
+    for what, saw in SEEN.items():
         words = ", ".join(f"`{word}`" for word in saw)
         assert f"| `{what}` | {words} |" in PAGE
     assert all(f"`{action}`" in section("condition") for action in ACTIONS)

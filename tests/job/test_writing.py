@@ -14,7 +14,7 @@ from gaugewright.job import files, folder
 from gaugewright.job.dump import tables, to_json_data, to_toml
 from gaugewright.job.reading import job_from_tables
 from gaugewright.job.schema import SHIPPED, schema_text
-from gaugewright.job.words import ACTIONS, OBSERVATIONS
+from gaugewright.job.words import ACTIONS, SEEN
 
 SCHEMA = json.loads(SHIPPED.read_text(encoding="utf-8"))
 VALIDATOR = jsonschema.Draft202012Validator(SCHEMA)
@@ -179,8 +179,8 @@ def jobs(draw):
     def visit():
         return {"visit": draw(st.sampled_from(names))} if names else {}
 
-    what = draw(st.sampled_from(sorted(OBSERVATIONS)))
-    saw = draw(st.sampled_from(OBSERVATIONS[what]))
+    what = draw(st.sampled_from(sorted(SEEN)))
+    saw = draw(st.sampled_from(SEEN[what]))
     reading = {"quantity": "oil-temperature", "value": draw(some("degC")), "uncertainty": "2 K"}
     job = {
         "format": 1,

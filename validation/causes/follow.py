@@ -11,7 +11,7 @@ from __future__ import annotations
 import tempfile
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +27,7 @@ from validation.causes.score import GATES
 from validation.causes.truths import TRADE, suits
 
 with (HERE / "looks.toml").open("rb") as _file:
-    LOOKS: dict[str, dict[str, list[str]]] = tomllib.load(_file)
+    LOOKS: dict[str, dict[str, Any]] = tomllib.load(_file)
 BARE = frozenset({"hot-idle", "limit", "saw:lamp"})
 MOST_STEPS = 14
 NEVER = 9999.0
@@ -37,12 +37,12 @@ Row = dict[str, Any]
 
 @dataclass
 class Way:
-    """How far a job has come: minutes, tests done, and what looks have said beside the job."""
+    """How far a job has come: minutes, tests done, and what they have brought."""
 
     items: frozenset[str]
+    saw: dict[str, str]
     minutes: float = 0.0
     done: list[str] = field(default_factory=list)
-    factors: dict[str, float] = field(default_factory=dict)
     top: str = ""
     probability: float = 0.0
     unknown: list[str] = field(default_factory=list)
@@ -58,9 +58,9 @@ class Way:
 
 def followed(case: Case) -> Row:
     """One job both ways, as a row."""
-    rng = np.random.default_rng([case.seed, case.number, 9])
-    advised = by_advice(case, rng)
-    minutes, probability, top = by_the_trade(case, rng)
+    seed = [case.seed, case.number]
+    advised = by_advice(case, np.random.default_rng([*seed, 9]))
+    minutes, probability, top = by_the_trade(case, np.random.default_rng([*seed, 10]))
     truth = case.truth.causes
     return {
         "number": case.number,
@@ -90,93 +90,66 @@ def followed(case: Case) -> Row:
 
 def by_advice(case: Case, rng: Rng) -> Way:
     """The first advised test that can be done, again and again, until one cause has enough."""
-    way = Way(case.possible(BARE))
-    for _ in range(MOST_STEPS):
+    way = Way(case.possible(BARE), dict(case.saw))
+    for step in range(MOST_STEPS + 1):
         findings = _analysed(case, way)
-        if not _weighed(way, findings) or way.settled:
+        if not _weighed(way, findings) or way.settled or step == MOST_STEPS:
             return way
         test = _next(case, way, findings.next_tests)
         if test is None:
             way.nothing_left = True
             return way
-        _do(case, way, test, rng, {one.cause: one.probability for one in findings.causes})
-        if way.settled:
-            return way
+        _do(case, way, test, rng)
     return way
 
 
 def _analysed(case: Case, way: Way) -> Findings:
     with tempfile.TemporaryDirectory() as place:
-        write(case, way.items, Path(place))
+        write(replace(case, saw=way.saw), way.items, Path(place))
         job, folder = read(Path(place))
         return analyse(job, folder).findings
 
 
 def _weighed(way: Way, findings: Findings) -> bool:
-    """Take over what the analysis says, times what looks have said; False: it says nothing."""
+    """Take over what the analysis says; False: it says nothing."""
     answer = answer_of(findings)
     if answer is None:
         return False
     way.analyses += 1
-    _leads(way, _multiplied(answer.causes, way.factors))
+    way.top = answer.top
+    way.probability = answer.causes[way.top]
     return True
-
-
-def _multiplied(causes: Mapping[str, float], factors: Mapping[str, float]) -> dict[str, float]:
-    """Probabilities after looks, their sum kept."""
-    total = sum(causes.values())
-    moved = {cause: p * factors.get(cause, 1.0) for cause, p in causes.items()}
-    scale = total / (sum(moved.values()) or 1.0) if factors else 1.0
-    return {cause: min(p * scale, 1.0) for cause, p in moved.items()}
-
-
-def _leads(way: Way, causes: Mapping[str, float]) -> None:
-    way.top = max(causes, key=lambda cause: causes[cause])
-    way.probability = causes[way.top]
 
 
 def _next(case: Case, way: Way, advised: Sequence[NextTest]) -> NextTest | None:
     """The first advised test that is known here and brings something that isn't there yet."""
     for test in advised:
-        if test.test in LOOKS["finds"] and test.test not in way.done:
-            return test
-        if test.test in LOOKS["adds"] and _added(case, way, test.test) - way.items:
+        if _brings(case, way, test.test) - way.items:
             return test
         if test.test not in (*LOOKS["finds"], *LOOKS["adds"]):
             way.unknown.append(test.test)
     return None
 
 
-def _added(case: Case, way: Way, test: str) -> frozenset[str]:
-    new = frozenset(LOOKS["adds"][test])
-    return case.possible(way.items | new)
+def _brings(case: Case, way: Way, test: str) -> frozenset[str]:
+    """The job's items once this test is done."""
+    new = way.items | frozenset(LOOKS["adds"].get(test, ()))
+    looked = {f"saw:{test}"} if test in LOOKS["finds"] else set()
+    return case.possible(new) | looked
 
 
-def _do(case: Case, way: Way, test: NextTest, rng: Rng, causes: Mapping[str, float]) -> None:
+def _do(case: Case, way: Way, test: NextTest, rng: Rng) -> None:
     way.minutes += test.minutes
     way.done.append(test.test)
-    if test.test in LOOKS["adds"]:
-        way.items = _added(case, way, test.test)
-        return
-    finds = LOOKS["finds"][test.test]
-    found = [cause for cause in finds if says_yes(rng, case, cause)]
-    leaves = _outcome(test, found, finds)
-    before = _multiplied(causes, way.factors)
-    for cause in before if leaves else ():
-        by = float(np.clip(leaves.get(cause, 0.0) / max(before[cause], 1e-9), 1e-3, 1e3))
-        way.factors[cause] = way.factors.get(cause, 1.0) * by
-    _leads(way, _multiplied(causes, way.factors))
+    way.items = way.items | _brings(case, way, test.test)
+    if test.test in LOOKS["finds"]:
+        way.saw[test.test] = _shown(case, LOOKS["finds"][test.test], rng)
 
 
-def _outcome(test: NextTest, found: Sequence[str], finds: Sequence[str]) -> dict[str, float]:
-    """What the advice says is left: of its outcome that speaks most for what was found, or,
-    when nothing was, of the one that speaks least for all that it could have found."""
-    tables = [{one.cause: one.probability for one in split.leaves} for split in test.splits]
-    if not tables:
-        return {}
-    if found:
-        return max(tables, key=lambda table: table.get(found[0], 0.0))
-    return min(tables, key=lambda table: sum(table.get(cause, 0.0) for cause in finds))
+def _shown(case: Case, words: Mapping[str, str], rng: Rng) -> str:
+    """What a test that is looked at shows on this engine."""
+    found = [w for cause, w in words.items() if cause != "else" and says_yes(rng, case, cause)]
+    return found[0] if found else words["else"]
 
 
 def says_yes(rng: Rng, case: Case, cause: str) -> bool:

@@ -20,6 +20,7 @@ from gaugewright.causes.odds import Table, odds_of
 from gaugewright.causes.odds_file import shipped
 from gaugewright.causes.stated import Least, with_limits, with_zeros
 from gaugewright.causes.symptoms import Told, log_likelihoods
+from gaugewright.causes.tested import tested
 from gaugewright.causes.traces import trace_likelihoods
 from gaugewright.causes.view import JobView, view_of
 from gaugewright.causes.weighing import Considered, Weighed, weighed
@@ -42,9 +43,10 @@ EXPLAINED = 0.05
 MOST_EXPLAINED = 4
 SHOWN = 0.002
 SEA_LEVEL_PA = 101325.0
+IDLES_BELOW_RPM = 1300.0
 SHARPER = 1.3
-"""The power that everything told is taken to: the tables of words are written down modestly
-(judgement, borne out by jobs of both makers in `validation`)."""
+"""The power that everything told of the car is taken to, tests apart: the tables of words are
+written down modestly (judgement, borne out by jobs of both makers in `validation`)."""
 
 
 @dataclass(frozen=True)
@@ -94,11 +96,13 @@ def race_of(
     measured = {item.quantity for item in seen.items}
     told = list(log_likelihoods(view, hypotheses, pressures, measured))
     outside = barometer_pa or SEA_LEVEL_PA
-    lamp = lamp_likelihoods(view.words("lamp"), hypotheses, seen, outside, _switch(job))
+    lit = view.words("lamp")
+    lamp = lamp_likelihoods(lit, hypotheses, seen, outside, _switch(job), _least_at_idle(job))
     if lamp is not None:
-        told.append(Told("lamp beside the gauge", view.words("lamp")[0], lamp))
+        told.append(Told("lamp beside the gauge", lit[0], lamp))
     told += trace_likelihoods(case, visits, hypotheses)
     told = [replace(one, log_likelihoods=SHARPER * one.log_likelihoods) for one in told]
+    told += tested(view, hypotheses)
     whole = with_limits(with_zeros(seen, zeros), _least(job), visits[0]) if seen.items else seen
     sums = _summed(hypotheses, told)
     kinds = tuple(
@@ -146,6 +150,12 @@ def visits_as_found(job: Job) -> tuple[str, ...]:
             break
         found.append(visit.name)
     return tuple(found)
+
+
+def _least_at_idle(job: Job) -> float | None:
+    """The maker's least oil pressure at idle, Pa."""
+    slow = [one for one in _least(job) if one.speed_rpm is None or one.speed_rpm < IDLES_BELOW_RPM]
+    return min((one.pressure_pa for one in slow), default=None)
 
 
 def _least(job: Job) -> list[Least]:

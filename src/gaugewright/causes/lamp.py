@@ -1,7 +1,8 @@
 """What the oil lamp says beside a measured oil pressure: is it lit by the pressure or by itself?
 
 The lamp's switch sees the outside air, as the gauge does.  So a gauge well above the switch's
-point and a lit lamp speak for the indication, and a dark lamp below it as well.
+point and a lit lamp speak for the indication, and a dark lamp below it as well.  Where no switch is
+stated, a sensor may be watched in its place, and the lamp lit not far below the maker's limit.
 """
 
 from __future__ import annotations
@@ -18,6 +19,9 @@ Floats = npt.NDArray[np.float64]
 
 USUAL_PA, USUAL_SPREAD_PA = 35e3, 12e3
 """Where a switch usually closes, and its spread among makers (published 15 to 55 kPa)."""
+WATCHED, WATCHED_SHARE, WATCHED_SPREAD = 0.35, 0.82, 0.12
+"""How often it is a sensor that a computer watches where nothing is told, at which share of the
+maker's least pressure at idle that lights the lamp, and the spread of it (judgement)."""
 PLAY_PA = 4e3
 """A stated switch's own play beside its tolerance (judgement)."""
 BY_ITSELF, DARK_BY_ITSELF = 0.65, 0.10
@@ -42,11 +46,13 @@ def lamp_likelihoods(
     seen: Observed,
     barometer_pa: float,
     switch: tuple[float, float] | None,
+    least_pa: float | None = None,
 ) -> Floats | None:
     """Logarithm of the likelihood of the lamp's state at idle, for each hypothesis.
 
     Parameters: `words` told of the lamp; `switch`: where it closes and its standard uncertainty,
-    Pa.  None where the words or the readings leave nothing to say.
+    Pa; `least_pa`: the maker's least pressure at idle.  None where the words or the readings leave
+    nothing to say.
     """
     lit = bool(LIT & set(words))
     if lit == bool(DARK & set(words)):
@@ -54,17 +60,27 @@ def lamp_likelihoods(
     gauge = idle_gauge(seen, barometer_pa)
     if gauge is None:
         return None
-    closes, spread = switch or (USUAL_PA, USUAL_SPREAD_PA)
-    return np.array([_log(h, lit, gauge, closes, spread) for h in hypotheses])
+    lights = [(1.0, *(switch or (USUAL_PA, USUAL_SPREAD_PA)))]
+    if switch is None and least_pa is not None:
+        watched = (WATCHED, WATCHED_SHARE * least_pa, WATCHED_SPREAD * least_pa)
+        lights = [(1.0 - WATCHED, USUAL_PA, USUAL_SPREAD_PA), watched]
+    return np.array([_log(h, lit, gauge, lights) for h in hypotheses])
 
 
 def _log(
-    h: Hypothesis, lit: bool, gauge: tuple[float, float], closes: float, spread: float
+    h: Hypothesis,
+    lit: bool,
+    gauge: tuple[float, float],
+    lights: Sequence[tuple[float, float, float]],
 ) -> float:
+    """`lights`: how often, at which pressure, and its spread, a sound lamp is lit."""
     value, u = gauge
     if "test-fault" in h:
         u = float(np.hypot(u, GAUGE_OFF_PA))
-    low = _below(closes - value, float(np.hypot(np.hypot(u, spread), PLAY_PA)))
+    low = sum(
+        often * _below(at - value, float(np.hypot(np.hypot(u, spread), PLAY_PA)))
+        for often, at, spread in lights
+    )
     if "indication-fault" in h:
         low = low * (1.0 - DARK_BY_ITSELF) + (1.0 - low) * BY_ITSELF
     told = low if lit else 1.0 - low

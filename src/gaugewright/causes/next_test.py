@@ -7,28 +7,26 @@ what a reading shows comes from the virtual engine, drawn from what the readings
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.causes.catalogue import NONE_OF_THESE, NOTHING, Hypothesis
+from gaugewright.causes.catalogue import NAMES, NONE_OF_THESE, NOTHING, Hypothesis
 from gaugewright.causes.judging import Race, cause_sums, word_of
 from gaugewright.causes.outcomes import Foreseen, foreseen
 from gaugewright.causes.tests import Test, chances, stop_rule, tests_for
+from gaugewright.causes.way import SETTLED, Way, held_by, minutes_of, way_of
 from gaugewright.evidence.results import CauseWeight, NextTest, Split
 
 Floats = npt.NDArray[np.float64]
 
 WRONG_CALL_MIN = 120.0
 """What calling the wrong cause costs, in minutes of work done for nothing (judgement)."""
-SETTLED = 0.95
-"""A cause of this probability is called; no test is sought beyond it."""
-BIT_MIN = 20.0
-"""What a bit is worth by itself, in minutes of work: the way to a call is shorter (judgement)."""
-OVERHEAD_MIN = 2.0
-"""What any test takes beside its own minutes: getting to it, noting it (judgement)."""
+BIT_MIN = 5.0
+"""By how much a bit shortens the way beside what the tests that decide make of it, as every later
+test tells more (judgement)."""
 LEAST_BITS = 0.02
 LEAST_SAVED, LEAST_BITS_PER_MIN = 0.05, 0.006
 """A test is worth its time from so much of a wrong call's minutes, or so many bits, a minute."""
@@ -73,17 +71,20 @@ def advice(race: Race) -> Advice:
         return Advice((), end_of((most,)))
     open_ = tests_for(race.view, absent)
     views = foreseen(race, open_)
-    ranked = sorted(
-        (w for test in open_ if (w := _worth(race, test, views.get(test.name)))),
-        key=lambda one: -_gain(one) / _minutes(open_, one.test),
-    )
+    way = way_of(open_)
+    worth = [w for test in open_ if (w := _worth(race, test, views.get(test.name), way))]
+    ranked = [one.told for one in sorted(worth, key=lambda one: one.minutes_left)]
     found = _short([one for one in ranked if _pays(one, open_)])
     return Advice(found, halt or (None if found else NOTHING_WORTH))
 
 
-def _gain(one: NextTest) -> float:
-    """What a test is expected to bring, in minutes of work: bits, and wrong calls spared."""
-    return BIT_MIN * one.expected_bits + max(one.expected_cost or 0.0, 0.0)
+@dataclass(frozen=True)
+class Worth:
+    """A test, and how long the way to a call is expected to be if it is done next, its own minutes
+    with it."""
+
+    told: NextTest
+    minutes_left: float
 
 
 def end_of(leader: Hypothesis) -> str:
@@ -102,8 +103,7 @@ def _short(ranked: list[NextTest]) -> tuple[NextTest, ...]:
 
 
 def _minutes(tests: Sequence[Test], name: str) -> float:
-    one = next(test for test in tests if test.name == name)
-    return one.minutes + one.parts_minutes + OVERHEAD_MIN
+    return minutes_of(next(test for test in tests if test.name == name))
 
 
 def _pays(one: NextTest, tests: Sequence[Test]) -> bool:
@@ -124,7 +124,7 @@ def _pressure_absent(race: Race) -> bool:
     return bool(read) and max(read) < ABSENT_PA
 
 
-def _worth(race: Race, test: Test, view: Foreseen | None) -> NextTest | None:
+def _worth(race: Race, test: Test, view: Foreseen | None, way: Way) -> Worth | None:
     """What this test is expected to bring; None where it can't tell anything."""
     if test.kind == "look":
         hypotheses = tuple(race.probability)
@@ -139,20 +139,33 @@ def _worth(race: Race, test: Test, view: Foreseen | None) -> NextTest | None:
         saws = view.saws
     else:
         return None
-    bits = entropy(prior) - float(chance @ [entropy(row) for row in after])
+    weighed = sum(race.probability.get(h, 0.0) for h in hypotheses)
+    bits = weighed * (entropy(prior) - float(chance @ [entropy(row) for row in after]))
     if bits < LEAST_BITS:
         return None
-    return NextTest(
+    holds, rest = held_by(hypotheses), _others(race, hypotheses)
+    before, later = rest + weighed * prior @ holds, rest + weighed * after @ holds
+    told = NextTest(
         test=test.name,
         expected_bits=bits,
         minutes=test.minutes + test.parts_minutes,
-        expected_cost=WRONG_CALL_MIN * _fewer_wrong(hypotheses, prior, chance, after),
+        expected_cost=WRONG_CALL_MIN * float(chance @ later.max(axis=1) - before.max()),
         effort=test.effort,
         how=test.how,
-        splits=_splits(hypotheses, saws, chance, after, view),
+        splits=_splits(saws, chance, after, view, lambda row: rest + weighed * row @ holds),
         cautions=test.cautions,
         not_when=test.not_when,
     )
+    left = float(chance @ way.left(later)) - BIT_MIN * bits
+    return Worth(told, minutes_of(test) + left)
+
+
+def _others(race: Race, hypotheses: Sequence[Hypothesis]) -> Floats:
+    """What each cause has by the hypotheses that a test says nothing of, (c,)."""
+    others = [h for h in race.probability if h not in set(hypotheses)]
+    if not others:
+        return np.zeros(len(NAMES))
+    return np.array([race.probability[h] for h in others]) @ held_by(others)
 
 
 def entropy(probability: Floats) -> float:
@@ -161,31 +174,23 @@ def entropy(probability: Floats) -> float:
     return float(-np.sum(known * np.log2(known / known.sum())) / known.sum())
 
 
-def _fewer_wrong(
-    hypotheses: Sequence[Hypothesis], prior: Floats, chance: Floats, after: Floats
-) -> float:
-    """By how much a wrong call gets less probable; of two causes either is a right one."""
-    names = sorted({cause for h in hypotheses for cause in h})
-    holds = np.array([[cause in h for cause in names] for h in hypotheses], dtype=np.float64)
-    return float(chance @ (after @ holds).max(axis=1) - (prior @ holds).max())
-
-
 def _splits(
-    hypotheses: Sequence[Hypothesis],
     saws: Sequence[str],
     chance: Floats,
     after: Floats,
     view: Foreseen | None,
+    causes_of: Callable[[Floats], Floats],
 ) -> tuple[Split, ...]:
+    """The outcomes that are likely enough to be told; `causes_of`: of hypotheses, (h,) -> (c,)."""
     if view is not None:
         rows = view.groups()
     else:
         rows = [(saw, float(c), row) for saw, c, row in zip(saws, chance, after, strict=True)]
     rows = sorted((row for row in rows if row[1] >= LEAST_CHANCE), key=lambda row: -row[1])
-    return tuple(Split(saw, c, _leaves(hypotheses, row)) for saw, c, row in rows[:SPLITS])
+    return tuple(Split(saw, c, _leaves(causes_of(row))) for saw, c, row in rows[:SPLITS])
 
 
-def _leaves(hypotheses: Sequence[Hypothesis], probability: Floats) -> tuple[CauseWeight, ...]:
-    sums = cause_sums(dict(zip(hypotheses, (float(p) for p in probability), strict=True)))
-    ranked = sorted(sums, key=lambda c: -sums[c])
-    return tuple(CauseWeight(c, sums[c], word_of(sums[c])) for c in ranked if sums[c] > LEAST_LEFT)
+def _leaves(causes: Floats) -> tuple[CauseWeight, ...]:
+    kept = [(name, float(p)) for name, p in zip(NAMES, causes, strict=True) if p > LEAST_LEFT]
+    kept.sort(key=lambda pair: -pair[1])
+    return tuple(CauseWeight(name, p, word_of(p)) for name, p in kept)

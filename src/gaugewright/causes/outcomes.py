@@ -18,6 +18,7 @@ from gaugewright.causes.observation import TRIM, Held, Observed, Seen
 from gaugewright.causes.posed import joined, question_of, same_speed, undone
 from gaugewright.causes.sampling import lattice
 from gaugewright.causes.tests import Test
+from gaugewright.causes.weighing import MODEST
 from gaugewright.engine.build import Build
 from gaugewright.engine.faults import FAULTS
 from gaugewright.quantities.catalogue import QUANTITIES
@@ -215,7 +216,7 @@ def _view(
     ]
     read = np.concatenate(draws)
     density = np.stack([_log_normal(read, block, noise) for block in values], axis=1)
-    after = density + np.log(prior)
+    after = MODEST * density + np.log(prior)
     after = np.exp(after - after.max(axis=1, keepdims=True))
     after /= after.sum(axis=1, keepdims=True)
     chance = np.concatenate(

@@ -19,10 +19,9 @@ import numpy as np
 from gaugewright.causes.catalogue import NAMES, Hypothesis
 from gaugewright.causes.rows import Rows, either, rows_of, table
 from gaugewright.causes.view import JobView
-from gaugewright.job.words import OBSERVATIONS
+from gaugewright.job.words import NOT_KNOWN, OBSERVATIONS
 from gaugewright.physics.numbers import Floats
 
-NOT_KNOWN = "not known"
 CODE = "code"
 OTHERWISE_METERED = 0.5
 """What is left of a code's exponent on an engine that meters its air otherwise (J)."""

@@ -16,7 +16,7 @@ from gaugewright.causes import rows, symptoms
 from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.rows import Rows, rows_of
 from gaugewright.causes.view import JobView
-from gaugewright.job.words import LASTING
+from gaugewright.job.words import LASTING, TESTED
 from gaugewright.physics.numbers import Floats
 
 FITS = ("ventilation", "oil_pump", "fuel", "metering", "ignition")
@@ -55,7 +55,8 @@ class Test:
     `kind`: "condition": `conditions` tell how the engine is held; "look": `rows` holds P(outcome |
     cause).  `minutes` of work; `parts_minutes`: what its parts cost, in minutes of work.  `runs`:
     the engine runs in it.  `did`: the action its readings are marked with, None for a plain look.
-    `answers`: observations of the job format that it settles.  `cautions`, `not_when`: sentences.
+    `answers`: observations of the job format that it settles, its own where it is looked at.
+    `cautions`, `not_when`: sentences.
     """
 
     __test__: ClassVar[bool] = False
@@ -188,7 +189,7 @@ def _test(row: Mapping[str, Any], stated: Mapping[str, Any]) -> Test:
         did=row.get("did"),
         conditions=conditions,
         rows=None if conditions else _outcomes(row),
-        answers=tuple(row.get("answers", ())),
+        answers=tuple(row.get("answers", [row["name"]] if row["name"] in TESTED else ())),
         fits={key: tuple(row[key]) for key in FITS if key in row},
     )
 
@@ -201,4 +202,4 @@ def _condition(row: Mapping[str, Any]) -> TestCondition:
 def _outcomes(row: Mapping[str, Any]) -> Rows:
     if "outcomes_from" in row:
         return symptoms.signs()[row["outcomes_from"]].rows
-    return rows_of(row["outcomes"], row["usual"], row["default"], row["but"])
+    return rows_of(TESTED[row["name"]], row["usual"], row["default"], row["but"])

@@ -6,10 +6,11 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from gaugewright.job.words import NOT_KNOWN
+
 if TYPE_CHECKING:
     from gaugewright.job.model import Job, Vehicle
 
-NOT_KNOWN = "not known"
 CODE = re.compile(r"[PCBU][0-9A-F]{4}")
 
 

@@ -11,7 +11,7 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BeforeValidator, PlainValidator, Strict, WithJsonSchema
 from pydantic_core.core_schema import ValidationInfo
 
-from gaugewright.job.words import ACTIONS, OBSERVATIONS
+from gaugewright.job.words import ACTIONS, OBSERVATIONS, SEEN
 from gaugewright.physics.grades import find_grade
 from gaugewright.quantities import units
 from gaugewright.quantities.catalogue import QUANTITIES, difference_of
@@ -115,15 +115,16 @@ def _action(word: str) -> str:
 
 
 def _observed(word: str) -> str:
-    if word not in OBSERVATIONS:
-        raise not_a_word(word, "thing to observe", OBSERVATIONS)
+    if word not in SEEN:
+        near = difflib.get_close_matches(word, SEEN, n=1)
+        raise not_a_word(word, "thing to observe", SEEN if near else OBSERVATIONS)
     return word
 
 
 def _saw(word: str, info: ValidationInfo) -> str:
     what = info.data.get("what")
-    if what is not None and word not in OBSERVATIONS[what]:
-        raise not_a_word(word, f'word for "{what}"', OBSERVATIONS[what])
+    if what is not None and word not in SEEN[what]:
+        raise not_a_word(word, f'word for "{what}"', SEEN[what])
     return word
 
 
@@ -216,11 +217,11 @@ Did = Annotated[
         }
     ),
 ]
-Observed = Annotated[str, AfterValidator(_observed), WithJsonSchema({"enum": list(OBSERVATIONS)})]
+Observed = Annotated[str, AfterValidator(_observed), WithJsonSchema({"enum": list(SEEN)})]
 Saw = Annotated[
     str,
     AfterValidator(_saw),
-    WithJsonSchema({"enum": sorted({word for words in OBSERVATIONS.values() for word in words})}),
+    WithJsonSchema({"enum": sorted({word for words in SEEN.values() for word in words})}),
 ]
 Grade = Annotated[str, AfterValidator(_grade)]
 Date = Annotated[

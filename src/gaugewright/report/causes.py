@@ -17,6 +17,7 @@ from gaugewright.evidence.results import (
     Split,
     Symptom,
 )
+from gaugewright.job.words import TESTED
 from gaugewright.report import display, phrases, words
 from gaugewright.report.carried import carried
 from gaugewright.report.preferences import Preferences
@@ -205,9 +206,16 @@ def reading_says(predicted: Predicted, preferences: Preferences, visits: bool = 
     return words.READ_AND_PREDICTED.format(reading=label, read=read, predicted=foretold)
 
 
+def observed(what: str) -> str:
+    """What was looked at, or the test that was done, in words within a sentence."""
+    if what in TESTED:
+        return test_name(what)
+    return words.SAW["what"].get(what) or carried(what.replace("-", " "))
+
+
 def symptom_says(symptom: Symptom) -> str:
     """Something told, in words: "oil smell: fuel"."""
-    what = words.SAW["what"].get(symptom.what) or carried(symptom.what.replace("-", " "))
+    what = observed(symptom.what)
     return words.TOLD.format(what=what, saw=carried(symptom.saw))
 
 

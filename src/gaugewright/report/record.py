@@ -10,6 +10,7 @@ from gaugewright.job.model import Job
 from gaugewright.report import (
     blocks,
     cause_tables,
+    causes,
     checks_tables,
     display,
     matches_table,
@@ -142,11 +143,10 @@ def _visits(job: Job) -> list[Block]:
 def _seen(job: Job) -> list[Block]:
     if not job.observations:
         return []
-    names = words.SAW["what"]
     rows = [
         (
             said(phrases.clipped(o.visit or "", 60)[0]),
-            said(names.get(o.what, o.what.replace("-", " "))),
+            said(causes.observed(o.what)),
             said(carried(o.saw), "strong"),
             said(o.note),
         )

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from gaugewright.job.words import OBSERVATIONS
+from gaugewright.job.words import OBSERVATIONS, SEEN
 from gaugewright.quantities.catalogue import QUANTITIES
 from gaugewright.store.changes import at, path_of
 from gaugewright.web.values import shown_as_typed
@@ -55,5 +55,5 @@ def field(tables: Mapping[str, Any], place: str, kind: str = "text") -> Field:
     words = CHOICES.get(key, ())
     if key == "observation.saw":
         what = at(tables, (*path_of(place)[:-1], "what"))
-        words = OBSERVATIONS.get(str(what), ())
+        words = SEEN.get(str(what), ())
     return Field(place, key, "choice" if words else kind, shown_as_typed(value), words)

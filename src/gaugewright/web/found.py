@@ -11,6 +11,8 @@ from pydantic import BaseModel
 from gaugewright.errors import GaugewrightError
 from gaugewright.web.answers import sentences
 from gaugewright.web.bay import Bay, bay_of
+from gaugewright.web.parts.gaps import visits
+from gaugewright.web.parts.tested import looked
 from gaugewright.web.templating import fragment
 
 if TYPE_CHECKING:
@@ -45,6 +47,7 @@ def found(request: Request, job: str, whole: bool = True) -> Found:
         return Found(version=kept.version, whole=True, meaning=str(said))
     made = shown(outcome, bay.preferences())
     fill: dict[str, Any] = {"found": made, "whole": whole, "kept": kept}
+    fill |= {"visits": visits(kept.tables), "looked": looked(kept.tables)}
     return Found(
         version=kept.version,
         whole=whole,

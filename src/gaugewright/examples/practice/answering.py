@@ -122,14 +122,14 @@ def answer(of: Car, name: str, number: int) -> Answer:
 def _looked(of: Car, test: Test, rng: np.random.Generator) -> Answer:
     """What is seen: as the car truly is where that is known, else by the trade's own odds."""
     truly = _as_it_is(of)
-    what = test.answers[0] if len(test.answers) == 1 else ""
+    what = test.answers[0]
     if what in truly and truly[what] in test.outcomes:
-        told = {"what": what, "saw": truly[what]}
-        return Answer(test.name, test.minutes, saw=truly[what], observation=told)
-    hypothesis: Hypothesis = of.causes
-    odds = np.asarray(chances(test, [hypothesis]))[:, 0]
-    saw = test.outcomes[int(rng.choice(len(odds), p=odds / odds.sum()))]
-    return Answer(test.name, test.minutes, saw=saw)
+        saw = truly[what]
+    else:
+        hypothesis: Hypothesis = of.causes
+        odds = np.asarray(chances(test, [hypothesis]))[:, 0]
+        saw = test.outcomes[int(rng.choice(len(odds), p=odds / odds.sum()))]
+    return Answer(test.name, test.minutes, saw=saw, observation={"what": what, "saw": saw})
 
 
 def _as_it_is(of: Car) -> dict[str, str]:

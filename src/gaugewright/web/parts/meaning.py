@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from gaugewright.analysis.outcome import Outcome
+from gaugewright.causes.tests import every_test
 from gaugewright.evidence.results import Caveat, NextTest, Reading
+from gaugewright.job.words import NOT_KNOWN, SEEN
 from gaugewright.report import (
     cause_tables,
     causes,
@@ -73,9 +75,14 @@ class Drawn:
 
 @dataclass(frozen=True)
 class Test:
-    """A next test: what to do, what each outcome would mean, what to mind."""
+    """A next test: what to do, what each outcome would mean, what to mind.
+
+    `asks`: the observation that its outcome is noted as, with its `words`; empty where it is read.
+    """
 
     name: str
+    asks: str
+    words: tuple[str, ...]
     minutes: str
     how: str
     tells: str
@@ -217,8 +224,12 @@ def _test(test: NextTest, preferences: Preferences) -> Test:
         said = (phrases.one_line(display.in_own_units(text, preferences)) for text in texts if text)
         return tuple(phrases.sentence(text) for text in said)
 
+    asks = {one.name: one.answers[0] for one in every_test() if one.kind == "look"}
+    what = asks.get(test.test, "")
     return Test(
         name=phrases.capital(causes.test_name(test.test)),
+        asks=what,
+        words=tuple(word for word in SEEN.get(what, ()) if word != NOT_KNOWN),
         minutes=causes.minutes(test),
         how=" ".join(own((test.how,))),
         tells=causes.bits(test),
