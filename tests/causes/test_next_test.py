@@ -155,7 +155,7 @@ def way_left(race: Race, name: str) -> float:
     open_ = doing.tests_for(race.view)
     names = list(race.probability)
     prior = np.array([race.probability[h] for h in names])
-    left = float(minutes_of(BY_NAME[name])) - next_test.BIT_MIN * by_hand(race, name)[0]
+    left = float(minutes_of(BY_NAME[name]))
     for row in chances(BY_NAME[name], names):
         joint = row * prior
         causes = (joint / joint.sum()) @ held_by(names)

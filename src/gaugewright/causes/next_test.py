@@ -24,9 +24,6 @@ Floats = npt.NDArray[np.float64]
 
 WRONG_CALL_MIN = 120.0
 """What calling the wrong cause costs, in minutes of work done for nothing (judgement)."""
-BIT_MIN = 5.0
-"""By how much a bit shortens the way beside what the tests that decide make of it, as every later
-test tells more (judgement)."""
 LEAST_BITS = 0.02
 LEAST_SAVED, LEAST_BITS_PER_MIN = 0.05, 0.006
 """A test is worth its time from so much of a wrong call's minutes, or so many bits, a minute."""
@@ -156,8 +153,7 @@ def _worth(race: Race, test: Test, view: Foreseen | None, way: Way) -> Worth | N
         cautions=test.cautions,
         not_when=test.not_when,
     )
-    left = float(chance @ way.left(later)) - BIT_MIN * bits
-    return Worth(told, minutes_of(test) + left)
+    return Worth(told, minutes_of(test) + float(chance @ way.left(later)))
 
 
 def _others(race: Race, hypotheses: Sequence[Hypothesis]) -> Floats:
