@@ -1,10 +1,13 @@
-"""What all tests share: a browser, and the option that makes a skipped test a failure."""
+"""What all tests share: a browser, the example job made once, and the option that makes a skipped
+test a failure."""
 
 from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -20,6 +23,9 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+
+
+PATIENCE_S = 300.0
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -48,3 +54,29 @@ def chromium() -> Iterator[Any]:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="session")
+def van_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The example job's folder, to be read and never written to: made once for all workers."""
+    from gaugewright.examples import van
+
+    return made_once(tmp_path_factory, "van", van.make)
+
+
+def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], object]) -> Path:
+    """A folder that the first worker to ask for it makes, while the others wait."""
+    base = factory.getbasetemp()
+    root = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    place, making = root / f"once-{name}", root / f"making-{name}"
+    try:
+        making.mkdir()
+    except FileExistsError:
+        until = time.monotonic() + PATIENCE_S
+        while not place.exists():
+            assert time.monotonic() < until, f"{name} was begun by another worker and never came"
+            time.sleep(0.1)
+        return place
+    make(making / name)
+    (making / name).rename(place)
+    return place

@@ -27,7 +27,6 @@ from gaugewright.analysis.analyse import analyse
 from gaugewright.analysis.findings_json import as_data
 from gaugewright.analysis.findings_schema import SHIPPED
 from gaugewright.evidence.results import Findings
-from gaugewright.examples import van
 from gaugewright.job.folder import opened
 
 SCHEMA = json.loads(SHIPPED.read_text(encoding="utf-8"))
@@ -73,9 +72,8 @@ COMPLAINT = '\n[complaint]\ntext = "oil lamp at hot idle"\n'
 
 
 @pytest.mark.slow
-def test_the_example_van_has_its_two_faults(tmp_path: Path) -> None:
-    van.make(tmp_path)
-    found = findings_of(tmp_path)
+def test_the_example_van_has_its_two_faults(van_folder: Path) -> None:
+    found = findings_of(van_folder)
     jsonschema.validate(json.loads(json.dumps(as_data(found), allow_nan=False)), SCHEMA)
     assert set(named(found, 2)) == {"breather-blocked", "fuel-in-oil"}
     leading = found.hypotheses[0]

@@ -21,10 +21,8 @@ IDLE, CAP_OFF, FAST = "hot idle", "filler cap off", "held at 2000 rpm"
 
 
 @pytest.fixture(scope="module")
-def findings(tmp_path_factory: pytest.TempPathFactory) -> Findings:
-    folder = tmp_path_factory.mktemp("van")
-    van.make(folder)
-    return findings_of(folder)
+def findings(van_folder: Path) -> Findings:
+    return findings_of(van_folder)
 
 
 def crankcase_kpa(visit: VisitTruth, told: Reading) -> float:

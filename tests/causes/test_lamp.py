@@ -26,9 +26,12 @@ def gauge(kpa: float) -> Observed:
 
 
 def told(
-    words: list[str], kpa: float, switch: tuple[float, float] | None = (35e3, 3e3)
+    words: list[str],
+    kpa: float,
+    switch: tuple[float, float] | None = (35e3, 3e3),
+    least_pa: float | None = None,
 ) -> dict[tuple[str, ...], float]:
-    found = lamp_likelihoods(words, HYPOTHESES, gauge(kpa), OUTSIDE_PA, switch)
+    found = lamp_likelihoods(words, HYPOTHESES, gauge(kpa), OUTSIDE_PA, switch, least_pa)
     assert found is not None
     return dict(zip(HYPOTHESES, np.exp(found), strict=True))
 
@@ -42,6 +45,18 @@ def test_a_lit_lamp_at_a_good_pressure_speaks_for_the_indication() -> None:
 def test_a_lit_lamp_at_a_low_pressure_speaks_against_it_a_little() -> None:
     found = told(["on at every idle"], 15.0)
     assert found[ENGINE] > found[WIRING] > 0.8 * found[ENGINE]
+
+
+def test_a_watched_sensor_may_light_the_lamp_not_far_below_the_limit() -> None:
+    def for_wiring(kpa: float, least_kpa: float | None) -> float:
+        least = None if least_kpa is None else 1e3 * least_kpa
+        found = told(["on at hot idle"], kpa, None, least)
+        return float(found[WIRING] / found[ENGINE])
+
+    assert for_wiring(90.0, 120.0) < 0.7 * for_wiring(90.0, None)
+    assert for_wiring(300.0, 120.0) == pytest.approx(for_wiring(300.0, None), rel=0.02)
+    stated = told(["on at hot idle"], 90.0, least_pa=120e3)
+    assert stated == told(["on at hot idle"], 90.0)
 
 
 def test_a_dark_lamp_at_a_low_pressure_speaks_for_the_indication() -> None:

@@ -155,11 +155,11 @@ def way_left(race: Race, name: str) -> float:
     open_ = doing.tests_for(race.view)
     names = list(race.probability)
     prior = np.array([race.probability[h] for h in names])
-    left = float(minutes_of(BY_NAME[name]))
+    left = minutes_of(BY_NAME[name])
     for row in chances(BY_NAME[name], names):
         joint = row * prior
         causes = (joint / joint.sum()) @ held_by(names)
-        left += joint.sum() * float(way_of(open_).left(causes[None, :])[0])
+        left += 0.8 * joint.sum() * float(way_of(open_).left(causes[None, :])[0])
     return left
 
 

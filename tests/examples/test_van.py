@@ -23,10 +23,8 @@ STORY = {
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    made = tmp_path_factory.mktemp("van")
-    van.make(made)
-    return made
+def folder(van_folder: Path) -> Path:
+    return van_folder
 
 
 @pytest.fixture(scope="module")

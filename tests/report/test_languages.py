@@ -246,14 +246,11 @@ def english() -> set[str]:
 
 
 @pytest.fixture(scope="module")
-def van(tmp_path_factory: pytest.TempPathFactory) -> Outcome:
+def van(van_folder: Path) -> Outcome:
     from gaugewright.analysis.analyse import analyse
-    from gaugewright.examples import van as example
     from gaugewright.job.folder import read
 
-    folder = tmp_path_factory.mktemp("van")
-    example.make(folder)
-    return analyse(*read(folder))
+    return analyse(*read(van_folder))
 
 
 @pytest.fixture(scope="module")

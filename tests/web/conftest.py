@@ -100,13 +100,9 @@ def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
 
 
 @pytest.fixture(scope="session")
-def van(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The example job's folder, made once."""
-    from gaugewright.examples import van as example
-
-    folder = tmp_path_factory.mktemp("van") / "van"
-    example.make(folder)
-    return folder
+def van(van_folder: Path) -> Path:
+    """The example job's folder."""
+    return van_folder
 
 
 @pytest.fixture(scope="module")

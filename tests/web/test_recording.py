@@ -176,3 +176,15 @@ def test_every_module_of_the_page_is_short_enough_to_read() -> None:
     for name in ("lanes", "sensors", "bench"):
         for module in (static / name).glob("*.js"):
             assert len(module.read_text().splitlines()) < 250, module.name
+
+
+def test_the_head_of_a_page_comes_alone(app: Opened) -> None:
+    for path in ("/", f"/jobs/{app.job}", "/static/base.css"):
+        whole, head = app.client.get(path), app.client.head(path)
+        assert head.status_code == whole.status_code == 200
+        assert head.content == b""
+        assert len(whole.content) > 100
+        for name in ("content-type", "content-length", "content-security-policy"):
+            assert head.headers.get(name) == whole.headers.get(name)
+    endless = app.client.head(f"/api/jobs/{app.job}/events")
+    assert endless.status_code == 405

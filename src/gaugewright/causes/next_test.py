@@ -24,6 +24,8 @@ Floats = npt.NDArray[np.float64]
 
 WRONG_CALL_MIN = 120.0
 """What calling the wrong cause costs, in minutes of work done for nothing (judgement)."""
+LATER = 0.8
+"""How much of the way after a test counts: what is learnt meanwhile shortens it (judgement)."""
 LEAST_BITS = 0.02
 LEAST_SAVED, LEAST_BITS_PER_MIN = 0.05, 0.006
 """A test is worth its time from so much of a wrong call's minutes, or so many bits, a minute."""
@@ -153,7 +155,7 @@ def _worth(race: Race, test: Test, view: Foreseen | None, way: Way) -> Worth | N
         cautions=test.cautions,
         not_when=test.not_when,
     )
-    return Worth(told, minutes_of(test) + float(chance @ way.left(later)))
+    return Worth(told, minutes_of(test) + LATER * float(chance @ way.left(later)))
 
 
 def _others(race: Race, hypotheses: Sequence[Hypothesis]) -> Floats:
