@@ -59,12 +59,12 @@ types: $(VENV)/.dev
 	$(BIN)/mypy
 
 everyday: $(VENV)/.dev
-	$(BIN)/python -m pytest -n $(WORKERS) -m "not slow" $(PYTEST)
+	$(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup -m "not slow" $(PYTEST)
 
 check: lint types everyday
 
 test: lint types
-	$(BIN)/python -m pytest -n $(WORKERS) $(PYTEST)
+	$(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup $(PYTEST)
 
 bench: $(VENV)/.dev
 	@for bench in $$(ls benchmarks/*.py | grep -v '/_'); do \

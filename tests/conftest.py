@@ -26,10 +26,42 @@ FLAGS = [
 
 
 PATIENCE_S = 300.0
+TOGETHER = (
+    "analysis/test_examples",
+    "analysis/test_small_jobs",
+    "causes/test_explain",
+    "causes/test_next_test",
+    "cli/test_demo",
+    "cli/test_practise",
+    "examples/test_practice",
+    "examples/test_van",
+    "report/test_languages",
+    "web/test_screens_checked",
+)
+"""Files whose tests share what takes long to make: each runs in one worker, and makes it once."""
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--no-skips", action="store_true", help="fail when a test was skipped")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Tests that share what takes long to make go to one worker."""
+    for item in items:
+        group = _group(item.path.relative_to(config.rootpath / "tests"), item)
+        if group is not None:
+            item.add_marker(pytest.mark.xdist_group(group))
+
+
+def _group(path: Path, item: pytest.Item) -> str | None:
+    """The file, where it shares something; of the pages, the outcome that is printed."""
+    name = path.with_suffix("").as_posix()
+    if name in TOGETHER:
+        return name
+    drawn = getattr(item, "callspec", None)
+    if path.parent.name == "report" and drawn is not None and "name" in drawn.params:
+        return f"report: {drawn.params['name']}"
+    return None
 
 
 @pytest.hookimpl(wrapper=True)

@@ -158,3 +158,23 @@ def test_values_show_in_the_workshops_unit() -> None:
     assert in_own_unit("-4 kPa", "crankcase-pressure", psi) == "\u22121.18\u00a0inHg"
     assert in_own_unit("80 degC", "oil-temperature", psi) == "80\u00a0°C"
     assert in_own_unit("nonsense", "oil-pressure", psi) == "nonsense"
+
+
+def test_what_a_test_showed_is_noted_and_stands_with_the_causes(app: Any, job: str) -> None:
+    reading = {"condition": "hot idle", "quantity": "oil-pressure", "value": "70 kPa"}
+    answer = add(app, job, "limit", {**LIMIT, "min": "90 kPa"})
+    answer = add(app, job, "reading", reading, version=answer.json()["version"])
+    before = app.get(f"/api/jobs/{job}/found").json()["meaning"]
+    assert 'data-adds="observation"' in before
+    assert "Tests done" not in before
+    row = {"what": "filter-cut", "saw": "bearing metal"}
+    answer = add(app, job, "observation", row, version=answer.json()["version"])
+    assert answer.status_code == 200
+    after = app.get(f"/api/jobs/{job}/found").json()["meaning"]
+    assert "Tests done" in after
+    assert "Cut the filter open" in after
+    assert 'id="o-filter-cut"' not in after
+    assert "bearings worn" in after.lower()
+    wrong = add(app, job, "observation", {"what": "snap", "saw": "often"}, answer.json()["version"])
+    assert wrong.status_code == 422
+    assert '"follows the speed"' in wrong.json()["sentence"]

@@ -9,11 +9,13 @@ import numpy as np
 
 from gaugewright.quantities.catalogue import QUANTITIES
 from gaugewright.report import display
+from gaugewright.report import words as report_words
 from gaugewright.report.carried import carried
 from gaugewright.report.display import Shown
 from gaugewright.report.preferences import Preferences
 from gaugewright.web.recording_lanes import INKS
 from gaugewright.web.sensors_card import TELLING_PA, Card, Use
+from gaugewright.web.values import in_own_unit
 from gaugewright.web.wording import Words
 
 PASCAL = 1000.0
@@ -106,7 +108,7 @@ def told_card(card: Card, preferences: Preferences, words: Words) -> ToldCard:
         name=card.sensor.name,
         ink=INKS.get(card.quantity or "", "ink"),
         quantity=quantity,
-        facts=_facts(card, words),
+        facts=_facts(card, preferences, words),
         unit=how.unit,
         output_unit=card.unit,
         points=_points(voice),
@@ -123,13 +125,14 @@ def told_card(card: Card, preferences: Preferences, words: Words) -> ToldCard:
     )
 
 
-def _facts(card: Card, words: Words) -> str:
+def _facts(card: Card, preferences: Preferences, words: Words) -> str:
     sensor = card.sensor
     parts = [words.of("sensors.against", sensor.reference)]
     if sensor.supply is not None:
         parts.append(words("sensors.supply", supply=sensor.supply.text))
     if sensor.range is not None:
-        ends = (end.text for end in sensor.range)
+        quantity = card.quantity or "oil-pressure"
+        ends = (in_own_unit(end.text, quantity, preferences) for end in sensor.range)
         parts.append(words("sensors.range", low=next(ends), high=next(ends)))
     return ", ".join(parts)
 
@@ -149,12 +152,18 @@ def _points(voice: _Voice) -> tuple[PointRow, ...]:
             PointRow(
                 number=int(k),
                 value=voice.number(float(card.values[k]), 100 * fine),
-                output=point[0].text.rpartition(" ")[0].replace("-", display.MINUS),
+                output=_output(point[0].text),
                 off=off if card.calibration else "",
                 old=(point[0].text, point[1].text),
             )
         )
     return tuple(rows)
+
+
+def _output(text: str) -> str:
+    """A sensor's output as typed, without its unit, as the language writes it."""
+    number = text.rpartition(" ")[0]
+    return number.replace("-", display.MINUS).replace(".", report_words.DECIMAL)
 
 
 def _use(voice: _Voice, kind: str, name: str, value: float, half: float) -> UseRow:
