@@ -329,6 +329,7 @@ def test_a_place_that_cannot_be_written(flag: str, tmp_path: Path, told: Any) ->
     assert (tmp_path / "taken").read_text(encoding="utf-8") == "a file"
 
 
+@pytest.mark.slow
 def test_a_read_only_place(tmp_path: Path, told: Any, namespaces: bool) -> None:
     """A read-only mount of our own; where the kernel forbids that, one it always has."""
     job, place = usual(tmp_path / "job"), tmp_path / "out"
@@ -397,6 +398,7 @@ def test_a_full_disk_injected(flag: str, tmp_path: Path, told: Any, full_disk: N
     assert left == [("f.json", "old findings")]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("flag", FULL)
 def test_a_full_disk_for_real(
     flag: str, tmp_path: Path, told: Any, namespaces: bool, request: pytest.FixtureRequest

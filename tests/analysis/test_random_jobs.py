@@ -124,6 +124,7 @@ def holds(folder: Path) -> bool:
     return True
 
 
+@pytest.mark.slow
 def test_a_dozen_random_jobs(tmp_path: Path) -> None:
     assert sum(holds(make(tmp_path / str(seed), seed)) for seed in range(12)) >= 9
 

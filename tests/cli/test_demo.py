@@ -109,6 +109,7 @@ def test_the_two_true_faults_lead_and_acquit_nothing(findings: dict[str, Any]) -
     assert verdicts == {"meets", "falls short", "exceeds"}
 
 
+@pytest.mark.slow
 def test_the_same_findings_whatever_the_units(results: Path, tmp_path: Path) -> None:
     job, file = results.parent / "tick-at-hot-idle", tmp_path / "findings.json"
     assert main(["analyse", str(job), "--json", str(file), "--pressure-unit", "psi"]) == 0

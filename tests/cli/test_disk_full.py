@@ -92,6 +92,7 @@ def with_an_answer_put_in(
     return code, names == [old] and (disk / old).read_text("utf-8") == "before"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("old", "option"), [("findings.json", "--json"), ("handover.pdf", "--report")]
 )

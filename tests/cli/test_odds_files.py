@@ -55,6 +55,7 @@ def _findings(place: Path, odds: Path | None = None, closed: Path | None = None)
         return analyse(job, folder, table=own_table(odds, closed)).findings
 
 
+@pytest.mark.slow
 def test_closed_jobs_move_the_odds_and_the_findings_say_so(job: Path, tmp_path: Path) -> None:
     closed = _written(tmp_path / "closed.toml", CLOSED)
     moved = _findings(job, closed=closed)
@@ -71,6 +72,7 @@ def test_closed_jobs_move_the_odds_and_the_findings_say_so(job: Path, tmp_path: 
     ]
 
 
+@pytest.mark.slow
 def test_a_table_like_the_shipped_one_changes_no_number(job: Path, tmp_path: Path) -> None:
     odds = _written(tmp_path / "mine.toml", written(shipped()))
     plain = _findings(job)

@@ -151,7 +151,7 @@ def compare(build, engine, held, seconds=30.0):
 
 
 @pytest.mark.parametrize("name", BUILDS)
-@pytest.mark.parametrize("held", ["idle", "2500 rpm"])
+@pytest.mark.parametrize("held", ["idle", pytest.param("2500 rpm", marks=pytest.mark.slow)])
 def test_steady_and_in_time_agree(name, held):
     assert compare(BUILDS[name], sound(BUILDS[name]), HOLDS[held])
 
@@ -163,6 +163,7 @@ def test_steady_and_in_time_agree_in_every_condition(name):
         assert compare(BUILDS[name], sound(BUILDS[name]), held)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "fault",
     ["ventilation-regulator-torn", "pickup-restricted", "fuel-in-oil", "breather-blocked"],

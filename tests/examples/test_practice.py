@@ -85,6 +85,7 @@ def test_what_a_cause_leaves_to_be_seen_is_in_the_job_formats_lists(cause: str) 
         assert set(said) <= set(OBSERVATIONS[what]), what
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_bytes_and_another_does_not(
     files: dict[int, dict[str, bytes]],
 ) -> None:

@@ -57,6 +57,7 @@ def holds_together(truth: Truth, findings: Findings) -> None:
         assert abs(off) <= 3.0 * half + 0.5, (one.condition, one.quantity, one.reference, off, half)
 
 
+@pytest.mark.slow
 def test_a_drawn_job_is_analysed_and_agrees_with_its_truth(tmp_path: Path) -> None:
     holds_together(*worked(tmp_path / "job", 3, 11, None))
 

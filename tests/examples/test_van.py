@@ -156,6 +156,7 @@ def test_every_condition_lies_inside_its_recording(folder: Path) -> None:
             assert float(condition["to"].split()[0]) < last
 
 
+@pytest.mark.slow
 def test_two_makings_are_the_same_and_another_seed_is_not(folder: Path, tmp_path: Path) -> None:
     van.make(tmp_path / "same")
     van.make(tmp_path / "other", seed=1)

@@ -323,7 +323,7 @@ def test_the_owner_reads_words_and_no_percentage_in_german(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", ["long", "long_names", "lamp_on", "bounded", "five_visits"])
-@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("paper", ["a4", pytest.param("letter", marks=pytest.mark.slow)])
 def test_the_owners_page_stays_one_page_in_german(name: str, paper: str) -> None:
     here = preferences(language="de", paper=paper, pressure_unit="bar", vacuum_unit="mbar")
     made = pages.one_sheet(RENDERED[name](), here)[1]

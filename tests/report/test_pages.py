@@ -21,7 +21,7 @@ OWNERS_OWN = {"long", "unbroken", "extreme"}
 """Variants in which the owner's own words fill the page."""
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("paper", ["a4", pytest.param("letter", marks=pytest.mark.slow)])
 @pytest.mark.parametrize("name", EVERY)
 def test_the_handover_sheet_is_one_page_with_nothing_cut_off(name: str, paper: str) -> None:
     sheet = files(name, paper)["handover.pdf"]
@@ -227,6 +227,7 @@ def test_light_dark_and_print_are_all_there() -> None:
     assert "@media print" in html
 
 
+@pytest.mark.slow
 def test_equal_input_gives_equal_bytes_in_another_process() -> None:
     here = Path(__file__).parent
     program = (

@@ -42,7 +42,7 @@ def new_database(server: str) -> str:
     return server.replace("/postgres?", f"/{name}?")
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.slow)])
 def new_url(request: pytest.FixtureRequest) -> Callable[[], str | None]:
     """Gives the address of an empty database whenever asked; None: SQLite in the data folder."""
     if request.param == "sqlite":

@@ -25,6 +25,7 @@ from pathlib import Path
 from typing import Any
 
 import polars  # noqa: F401  (imported before the children are forked, never used here)
+from sqlalchemy import make_url
 
 from gaugewright.errors import GaugewrightError
 from gaugewright.job.folder import read
@@ -225,8 +226,10 @@ def begin(url: str | None, folder: Path) -> None:
     open_store(url, folder / "data").new_job("Tick", 4)
 
 
-def warmed(folder: Path) -> None:
+def warmed(folder: Path, url: str | None) -> None:
     """Load what loads late before the children are forked: none of it starts a thread."""
+    if url is not None:
+        make_url("postgresql+psycopg://").get_dialect().import_dbapi()
     store = open_store(None, folder / "warm")
     kept = store.new_job("Warm", 4)
     kept = store.edit(kept.id, Change("limit.-", None, {"name": "a", **LIMIT}), 1)
@@ -279,7 +282,7 @@ def main() -> None:
     address = None if url == "-" else url
     _, status = os.waitpid(child(lambda: begin(address, place)), 0)
     assert status == 0
-    warmed(place)
+    warmed(place, address)
     done: Counter[str] = Counter()
     for _ in range(int(rounds)):
         done.update(round_of(address, place, chance))

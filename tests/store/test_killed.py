@@ -31,6 +31,7 @@ def killed(url: str | None, folder: Path, rounds: int, seed: int) -> dict[str, i
     return dict(told["done"])
 
 
+@pytest.mark.slow
 def test_killed_a_few_times(tmp_path: Path, url: str | None) -> None:
     killed(url, tmp_path / "shop", 4, 11)
 

@@ -89,6 +89,7 @@ def test_stored_lanes_give_what_the_file_gives(tmp_path: Path, table: str) -> No
     same(imports.load(bag, entry), found)
 
 
+@pytest.mark.slow
 def test_findings_from_lanes_are_those_from_files(lite: Store, small: Kept, folder: Path) -> None:
     job, place = read(folder)
     direct = analyse(job, place)

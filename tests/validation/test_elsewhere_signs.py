@@ -121,6 +121,7 @@ def cells(one: Drawn, signs: tuple[str, ...]) -> list[bool]:
     return [*pressures_hold(one, signs), crank, *trims_hold(one, signs)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("cause", SIGNS)
 def test_every_cell_has_the_sign_of_the_trades_table(cause: str) -> None:
     wrong = [one for one in draws(cause) if not all(cells(one, SIGNS[cause]))]

@@ -68,6 +68,7 @@ def factor(module: Any, name: str, by: float) -> Any:
     return lambda *given, **named: plain(*given, **named) * by
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("topic", "module", "name", "by"),
     [
@@ -106,6 +107,7 @@ def test_a_wrong_coefficient_fails_the_check(
     assert store.disagreements(BY_NAME[topic]) != []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("module", "name", "value"),
     [

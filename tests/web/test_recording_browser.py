@@ -23,6 +23,7 @@ from gaugewright.web.recording_tracks import Track
 sys.path.insert(0, str(Path(__file__).parent))
 from recording_made import Opened, opened_app, small_folder  # noqa: F401
 
+pytestmark = pytest.mark.slow
 READY = "[data-recording][data-readings-ms]"
 SAMPLES = 100_000_000
 RATE_HZ = 10_000.0

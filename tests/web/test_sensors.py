@@ -148,7 +148,7 @@ def test_what_is_stated_can_be_changed_and_shows(app: Opened) -> None:
     answer = post(app, "state", key="range", old=["0 kPa", "400 kPa"], new="0 kPa to 300 kPa")
     assert answer.status_code == 200, answer.text
     assert app.kept.tables["sensor"][0]["range"] == ["0 kPa", "300 kPa"]
-    assert "range 0 kPa to 300 kPa" in answer.json()["html"]
+    assert "range 0\u00a0kPa to 300\u00a0kPa" in answer.json()["html"]
 
 
 def test_the_list_and_the_card_are_pages(app: Opened) -> None:
