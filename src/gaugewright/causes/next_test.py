@@ -72,18 +72,18 @@ def advice(race: Race) -> Advice:
     views = foreseen(race, open_)
     way = way_of(open_)
     worth = [w for test in open_ if (w := _worth(race, test, views.get(test.name), way))]
-    ranked = [one.told for one in sorted(worth, key=lambda one: one.minutes_left)]
-    found = _short([one for one in ranked if _pays(one, open_)])
+    ranked = sorted(worth, key=lambda one: one.minutes + LATER * one.left)
+    found = _short([one.told for one in ranked if _pays(one)])
     return Advice(found, halt or (None if found else NOTHING_WORTH))
 
 
 @dataclass(frozen=True)
 class Worth:
-    """A test, and how long the way to a call is expected to be if it is done next, its own minutes
-    with it."""
+    """A test, its minutes all in all, and how many the way to a call is expected to take after."""
 
     told: NextTest
-    minutes_left: float
+    minutes: float
+    left: float
 
 
 def end_of(leader: Hypothesis) -> str:
@@ -101,15 +101,10 @@ def _short(ranked: list[NextTest]) -> tuple[NextTest, ...]:
     return tuple(found)
 
 
-def _minutes(tests: Sequence[Test], name: str) -> float:
-    return minutes_of(next(test for test in tests if test.name == name))
-
-
-def _pays(one: NextTest, tests: Sequence[Test]) -> bool:
+def _pays(one: Worth) -> bool:
     """Is it worth its time, by what it saves of wrong calls or by what it tells at all?"""
-    minutes = _minutes(tests, one.test)
-    saved = (one.expected_cost or 0.0) > LEAST_SAVED * minutes
-    return saved or one.expected_bits > LEAST_BITS_PER_MIN * minutes
+    saved = (one.told.expected_cost or 0.0) > LEAST_SAVED * one.minutes
+    return saved or one.told.expected_bits > LEAST_BITS_PER_MIN * one.minutes
 
 
 def _pressure_absent(race: Race) -> bool:
@@ -155,7 +150,7 @@ def _worth(race: Race, test: Test, view: Foreseen | None, way: Way) -> Worth | N
         cautions=test.cautions,
         not_when=test.not_when,
     )
-    return Worth(told, minutes_of(test) + LATER * float(chance @ way.left(later)))
+    return Worth(told, minutes_of(test), float(chance @ way.left(later)))
 
 
 def _others(race: Race, hypotheses: Sequence[Hypothesis]) -> Floats:
