@@ -7,6 +7,7 @@ import socket
 import threading
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -38,7 +39,10 @@ class Running:
 
 
 class Caller:
-    """Calls an app in this process, as a client at some address; keeps its cookies."""
+    """Calls an app in this process, as a client at some address; keeps its cookies.
+
+    Each call runs in a thread of its own: a browser that is open in this one has its loop here.
+    """
 
     def __init__(
         self,
@@ -51,10 +55,14 @@ class Caller:
         self.cookies = httpx.Cookies(cookies)
 
     def get(self, path: str, **how: Any) -> httpx.Response:
-        return asyncio.run(self._call("GET", path, how))
+        return self._called("GET", path, how)
 
     def post(self, path: str, **how: Any) -> httpx.Response:
-        return asyncio.run(self._call("POST", path, how))
+        return self._called("POST", path, how)
+
+    def _called(self, method: str, path: str, how: dict[str, Any]) -> httpx.Response:
+        with ThreadPoolExecutor(1) as pool:
+            return pool.submit(asyncio.run, self._call(method, path, how)).result()
 
     async def _call(self, method: str, path: str, how: dict[str, Any]) -> httpx.Response:
         transport = httpx.ASGITransport(self.app, raise_app_exceptions=False, client=self.at)
