@@ -21,7 +21,7 @@ from gaugewright.analysis.outcome import Outcome
 from gaugewright.causes import catalogue as causes_table
 from gaugewright.causes import leaks, next_test, symptoms, tests, traces
 from gaugewright.engine.faults import FAULTS
-from gaugewright.job.words import OBSERVATIONS
+from gaugewright.job.words import OBSERVATIONS, TESTED
 from gaugewright.quantities.catalogue import QUANTITIES
 from gaugewright.quantities.said import said
 from gaugewright.report import (
@@ -155,6 +155,10 @@ def test_what_was_seen_is_told_as_the_app_tells_it() -> None:
     theirs = {saw: words_of("de")(f"saw.{saw}") for saw in ours}
     assert ours == theirs
     assert len(ours) > 40
+
+
+def test_what_a_test_can_show_is_told_in_german() -> None:
+    assert {word for words_ in TESTED.values() for word in words_} <= set(catalogue("de"))
 
 
 # What is spoken -----------------------------------------------------------------------
