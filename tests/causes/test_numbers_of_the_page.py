@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from gaugewright.causes import judging, leaks, next_test, noise, stated, way, weighing
+from gaugewright.causes import judging, lamp, leaks, next_test, noise, stated, way, weighing
 from gaugewright.physics.gas_flow import SHARP_EDGE
 
 PAGE = Path(__file__).parents[2] / "docs/explanation/which-cause.md"
@@ -24,6 +24,8 @@ SHARE, FLOOR_PA = noise.SHARE["oil-pressure"], noise.FLOOR["oil-pressure"]
         f"*not excluded* ({100 * judging.NOT_EXCLUDED:.0f} %)",
         f"about {stated.USUAL_MARGIN} times above its maker's least",
         f"parts told as minutes, + {way.OVERHEAD_MIN:.0f} min)",
+        f"+ {next_test.LATER} · Σ P(outcome) · left(after outcome)",
+        f"at about {100 * lamp.WATCHED_SHARE:.0f} % of the maker's least pressure at idle",
         f"stands at {100 * way.SETTLED:.0f} % or more",
         f"discharge coefficient {SHARP_EDGE}",
         f"{100 * leaks.MODEL_SHARE:.0f} % are added for the model's form",
@@ -31,6 +33,11 @@ SHARE, FLOOR_PA = noise.SHARE["oil-pressure"], noise.FLOOR["oil-pressure"]
 )
 def test_the_page_tells_it(said: str) -> None:
     assert said in " ".join(PAGE.read_text(encoding="utf-8").split())
+
+
+def test_no_way_is_longer_than_four_hours() -> None:
+    assert way.GIVEN_UP_MIN == 4 * 60.0
+    assert "four hours at most" in " ".join(PAGE.read_text("utf-8").split())
 
 
 def test_a_wrong_call_costs_two_hours() -> None:

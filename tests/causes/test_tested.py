@@ -38,8 +38,17 @@ def test_every_look_without_a_word_of_its_own_has_one_in_the_job_format() -> Non
     looks = {test.name: test for test in doing.every_test() if test.kind == "look"}
     assert set(TESTED) == {name for name, test in looks.items() if test.answers == (name,)}
     for name, words in TESTED.items():
-        assert looks[name].outcomes == words
         assert len(set(words)) == len(words) > 1
+        assert looks[name].rows is not None
+        assert looks[name].rows.usual in words
+
+
+def test_the_table_of_tests_has_weights_for_these_words_and_no_other() -> None:
+    for row in doing._file()["test"]:
+        if row["name"] in TESTED:
+            words = set(TESTED[row["name"]])
+            assert set(row["default"]) == words, row["name"]
+            assert all(set(weights) <= words for weights in row["but"].values()), row["name"]
 
 
 def test_bearing_metal_moves_the_odds_by_its_table() -> None:

@@ -91,16 +91,15 @@ def followed(case: Case) -> Row:
 def by_advice(case: Case, rng: Rng) -> Way:
     """The first advised test that can be done, again and again, until one cause has enough."""
     way = Way(case.possible(BARE), dict(case.saw))
-    for step in range(MOST_STEPS + 1):
+    while True:
         findings = _analysed(case, way)
-        if not _weighed(way, findings) or way.settled or step == MOST_STEPS:
+        if not _weighed(way, findings) or way.settled or len(way.done) == MOST_STEPS:
             return way
         test = _next(case, way, findings.next_tests)
         if test is None:
             way.nothing_left = True
             return way
         _do(case, way, test, rng)
-    return way
 
 
 def _analysed(case: Case, way: Way) -> Findings:

@@ -1,8 +1,9 @@
-"""The next best test: which one tells most for its time.
+"""The next best test: the one after which the way to a call is shortest.
 
-The worth of a test is how far it is expected to bring down the entropy of the hypotheses, and the
-cost of calling the wrong cause, for each minute it takes.  What a look shows comes from a table;
-what a reading shows comes from the virtual engine, drawn from what the readings so far leave open.
+Whether a test is worth its time at all is told by how far it is expected to bring down the entropy
+of the hypotheses, and the cost of calling the wrong cause, for each minute it takes.  What a look
+shows comes from a table; what a reading shows comes from the virtual engine, drawn from what the
+readings so far leave open.
 """
 
 from __future__ import annotations
@@ -155,7 +156,8 @@ def _worth(race: Race, test: Test, view: Foreseen | None, way: Way) -> Worth | N
 
 def _others(race: Race, hypotheses: Sequence[Hypothesis]) -> Floats:
     """What each cause has by the hypotheses that a test says nothing of, (c,)."""
-    others = [h for h in race.probability if h not in set(hypotheses)]
+    moved = set(hypotheses)
+    others = [h for h in race.probability if h not in moved]
     if not others:
         return np.zeros(len(NAMES))
     return np.array([race.probability[h] for h in others]) @ held_by(others)

@@ -405,8 +405,8 @@ LEAKS_NOTE = (
 TESTS_HEAD = "Nächste Prüfungen"
 TEST_TITLE = "{minutes}\u00a0min: {test}"
 TESTS_NOTE = (
-    "Voran die Prüfung, die für ihre Zeit am meisten sagt. Ein Bit halbiert, was offen ist, im "
-    "Mittel über ihre Ergebnisse."
+    "Voran die Prüfung, mit der die Ursache am schnellsten feststeht. Ein Bit halbiert, was offen "
+    "ist, im Mittel über ihre Ergebnisse."
 )
 TEST_TELLS = "Sagt {bits}"
 BITS = "{bits}\u00a0bit"

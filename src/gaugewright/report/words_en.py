@@ -342,7 +342,7 @@ LEAKS_NOTE = (
 TESTS_HEAD = "Next tests"
 TEST_TITLE = "{minutes}\u00a0min: {test}"
 TESTS_NOTE = (
-    "The one that tells most for its time first. A bit halves what is open, on average over the "
+    "The one with the shortest way to a call first. A bit halves what is open, on average over the "
     "outcomes."
 )
 TEST_TELLS = "Tells {bits}"

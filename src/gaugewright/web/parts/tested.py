@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from gaugewright.causes.tests import every_test
 from gaugewright.job.words import TESTED
+from gaugewright.report import causes, phrases
 from gaugewright.web.fields import Field, field
 from gaugewright.web.parts.gaps import rows, visit_of, visits
 
@@ -30,15 +30,10 @@ def looked(tables: Mapping[str, Any]) -> tuple[Looked, ...]:
         Looked(
             f"observation.{i}",
             row,
-            titles()[row["what"]],
+            phrases.capital(causes.test_name(row["what"])),
             field(tables, f"observation.{i}.saw"),
             field(tables, f"observation.{i}.note"),
         )
         for i, row in enumerate(rows(tables, "observation"))
         if row.get("what") in TESTED and visit_of(tables, row) == first
     )
-
-
-def titles() -> dict[str, str]:
-    """The tests' titles by their names."""
-    return {test.name: test.title for test in every_test()}
