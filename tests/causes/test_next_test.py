@@ -235,6 +235,22 @@ def test_no_oil_pressure_stops_every_test_that_runs_the_engine(reference: str) -
     assert all(not BY_NAME[name].runs for name in named(found))
 
 
+@pytest.mark.parametrize("reference", ["atmosphere", "vacuum"])
+def test_a_vent_is_not_shut_on_a_crankcase_under_pressure(reference: str) -> None:
+    def found(kpa: float) -> set[str]:
+        rows = question([(IDLE, [OIL, CRANKCASE])])
+        oil, case = rows.items
+        lift = 101325.0 if reference == "vacuum" else 0.0
+        items = (oil, replace(case, reference=reference))
+        seen = valued(replace(rows, items=items), np.array([120e3, 1e3 * kpa + lift]))
+        race = race_from(seen, among=AMONG)
+        return {test.name for test in doing.tests_for(race.view, False, next_test._crankcase(race))}
+
+    shutting = {"vent-port-blocked", "trims-with-vent-blocked"}
+    assert shutting <= found(-2.0)
+    assert not shutting & found(6.0)
+
+
 def test_a_low_oil_pressure_is_not_none() -> None:
     assert stopped(30.0).stop_rule != NO_PRESSURE
 

@@ -160,6 +160,32 @@ def test_a_test_fits_the_engine() -> None:
         assert not any("fuel-trim-short" in c.quantities for c in test.conditions)
 
 
+@pytest.mark.parametrize(
+    ("level", "crankcase_pa", "key"),
+    [
+        ("above maximum", (), "overfull"),
+        ("below minimum", (), "low-level"),
+        ("not on the dipstick", (), "low-level"),
+        ("", (11e3,), "high-crankcase"),
+        ("", (-2e3, 3.2e3), "high-crankcase"),
+        ("", (-16e3,), "deep-vacuum"),
+    ],
+)
+def test_what_must_not_be_done_on_this_engine_is_not_proposed(
+    level: str, crankcase_pa: tuple[float, ...], key: str
+) -> None:
+    seen = (Observed("first", "oil-level", level),) if level else ()
+    sentence = doing._file()["not_when"][key]
+    barred = {name for name, test in BY_NAME.items() if sentence in test.not_when}
+    found = {test.name for test in doing.tests_for(JobView(seen=seen), crankcase_pa=crankcase_pa)}
+    assert barred
+    assert not barred & found
+    usual = Observed("first", "oil-level", "between the marks")
+    assert barred <= {
+        test.name for test in doing.tests_for(JobView(seen=(usual,)), crankcase_pa=(-2e3, 2.8e3))
+    }
+
+
 def test_what_was_looked_at_is_not_proposed_again() -> None:
     assert "dipstick" in names(JobView())
     seen = JobView(seen=(Observed("first", "oil-level", "at minimum"),))

@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from gaugewright.causes.catalogue import NAMES, NONE_OF_THESE, NOTHING, Hypothesis
 from gaugewright.causes.judging import Race, cause_sums, word_of
+from gaugewright.causes.observation import Seen
 from gaugewright.causes.outcomes import Foreseen, foreseen
 from gaugewright.causes.tests import Test, chances, stop_rule, tests_for
 from gaugewright.causes.way import SETTLED, Way, held_by, minutes_of, way_of
@@ -69,7 +70,7 @@ def advice(race: Race) -> Advice:
     most = max(sums, key=lambda c: sums[c])
     if halt is None and sums[most] >= SETTLED:
         return Advice((), end_of((most,)))
-    open_ = tests_for(race.view, absent)
+    open_ = tests_for(race.view, absent, _crankcase(race))
     views = foreseen(race, open_)
     way = way_of(open_)
     worth = [w for test in open_ if (w := _worth(race, test, views.get(test.name), way))]
@@ -110,13 +111,30 @@ def _pays(one: Worth) -> bool:
 
 def _pressure_absent(race: Race) -> bool:
     """Was oil pressure read in the running engine, and truly absent?"""
-    outside = float(np.asarray(race.leading.question.healthy.middle.air.barometer_pa))
     read = [
-        item.value - (outside if item.reference == "vacuum" else 0.0) + 2.0 * np.sqrt(item.own)
+        _on_gauge(race, item) + 2.0 * np.sqrt(item.own)
         for item in race.seen.items
         if item.quantity == "oil-pressure"
     ]
     return bool(read) and max(read) < ABSENT_PA
+
+
+def _crankcase(race: Race) -> list[float]:
+    """What the crankcase stood at in the running engine, nothing touched, Pa on a gauge."""
+    holds = race.seen.holds
+    return [
+        _on_gauge(race, item)
+        for item in race.seen.items
+        if item.quantity == "crankcase-pressure"
+        and not holds[item.place].gone
+        and not holds[item.place].did - {"nothing", "speed-raised"}
+    ]
+
+
+def _on_gauge(race: Race, item: Seen) -> float:
+    """A pressure against the outside air, Pa."""
+    outside = float(np.asarray(race.leading.question.healthy.middle.air.barometer_pa))
+    return item.value - (outside if item.reference == "vacuum" else 0.0)
 
 
 def _worth(race: Race, test: Test, view: Foreseen | None, way: Way) -> Worth | None:

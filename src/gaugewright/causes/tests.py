@@ -6,7 +6,7 @@ The table is tests.toml beside this module.  Minutes and chances of outcomes are
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
@@ -22,6 +22,9 @@ from gaugewright.physics.numbers import Floats
 FITS = ("ventilation", "oil_pump", "fuel", "metering", "ignition")
 """What an engine's kind is told by, as far as a test depends on it."""
 TRIM_QUANTITIES = ("fuel-trim-short", "fuel-trim-long")
+HIGH_CRANKCASE_PA, DEEP_VACUUM_PA = 3e3, -15e3
+"""What a crankcase stands at, against the outside air, beyond which it is not closed or pulled on
+any further (the trade's figures, as the sentences of tests.toml have them)."""
 KNOCK = (
     "Engine off: a knock was heard. It is not started again before the bearings have been looked "
     "at, whatever a measurement would tell."
@@ -87,17 +90,37 @@ class Test:
         return self.rows.words if self.rows is not None else ()
 
 
-def tests_for(view: JobView, stopped: bool = False) -> tuple[Test, ...]:  # noqa: PT028 no test
-    """Which tests fit this engine and would settle something that has not been looked at?
+def tests_for(
+    view: JobView,
+    stopped: bool = False,  # noqa: PT028 no test
+    crankcase_pa: Collection[float] = (),  # noqa: PT028
+) -> tuple[Test, ...]:
+    """Which tests fit this engine, may be done on it as it stands, and would settle something?
 
     Parameters: `stopped`: the engine must not run (no oil pressure was measured); a knock in the
     observations has the same effect.  Then only what is done with the engine off is left.
+    `crankcase_pa`: what a gauge on the crankcase read, nothing touched, Pa.
     Returns the tests in the table's order; conditions without the quantities this engine has none
     of.  A test that would repeat a stretch already recorded is the caller's to leave out.
     """
     off = stop_rule(view, stopped) is not None
+    barred = _barred(view, crankcase_pa)
     fitting = (one for one in every_test() if not (off and one.runs) and _fits(one, view))
-    return tuple(_suited(one, view) for one in fitting if not _answered(one, view))
+    allowed = (one for one in fitting if barred.isdisjoint(one.not_when))
+    return tuple(_suited(one, view) for one in allowed if not _answered(one, view))
+
+
+def _barred(view: JobView, crankcase_pa: Collection[float]) -> frozenset[str]:
+    """The sentences of when a test must not be done that hold for this engine, as far as known."""
+    levels = set(view.words("oil-level"))
+    holds = {
+        "overfull": "above maximum" in levels,
+        "low-level": bool({"not on the dipstick", "below minimum"} & levels),
+        "high-crankcase": any(pressure > HIGH_CRANKCASE_PA for pressure in crankcase_pa),
+        "deep-vacuum": any(pressure < DEEP_VACUUM_PA for pressure in crankcase_pa),
+    }
+    said = _file()["not_when"]
+    return frozenset(said[key] for key, true in holds.items() if true)
 
 
 def stop_rule(view: JobView, no_pressure: bool = False) -> str | None:
