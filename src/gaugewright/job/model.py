@@ -88,7 +88,7 @@ class Visit(Part):
 
 
 class Observation(Part):
-    """Something seen, smelled or heard."""
+    """Something seen, smelled or heard, or what a test showed."""
 
     what: Observed
     saw: Saw
