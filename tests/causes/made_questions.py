@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from gaugewright.causes.builds import Kind
 from gaugewright.causes.catalogue import Hypothesis
+from gaugewright.causes.glance import glance_at
 from gaugewright.causes.healthy import Healthy, healthy_of
 from gaugewright.causes.judging import Race
 from gaugewright.causes.model import Variants, asked, predictions
@@ -124,7 +125,7 @@ def weighed_of(
     if among:
         total = sum(odds[h] for h in among)
         odds = {h: odds[h] / total for h in among}
-    return weighed(observed, sound_engines(build), odds, told or {}, OUTSIDE_PA)
+    return weighed(glance_at(observed, sound_engines(build), odds, told or {}, OUTSIDE_PA))
 
 
 def race_from(

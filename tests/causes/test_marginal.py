@@ -24,9 +24,10 @@ from scipy.special import logsumexp
 from scipy.stats import multivariate_normal
 
 from gaugewright.causes import lines as drawn_lines
-from gaugewright.causes import marginal, sampling
+from gaugewright.causes import marginal, meeting, sampling
 from gaugewright.causes.lines import rough_lines
-from gaugewright.causes.marginal import Blend, Cell, Noise, Part, cells_of, evidence_of, log_mean
+from gaugewright.causes.marginal import Cell, cells_of, evidence_of, log_mean
+from gaugewright.causes.meeting import Blend, Noise, Part
 from gaugewright.causes.model import Asked, Variants, asked, scaled_predictions
 from gaugewright.causes.noise import noise_of
 from gaugewright.causes.observation import TRIM, Observed
@@ -70,7 +71,7 @@ def test_log_density_is_the_multivariate_normals() -> None:
     assert NOISE.log_density(rest) == pytest.approx(told)
     rest[2, 1] = np.nan
     found = NOISE.log_density(rest)
-    assert found[2] == marginal.DEAD
+    assert found[2] == meeting.DEAD
     assert found[[0, 1, 3, 4]] == pytest.approx(told[[0, 1, 3, 4]])
     assert NOISE.inverse @ NOISE.covariance == pytest.approx(np.eye(READINGS))
 
@@ -193,7 +194,7 @@ are for, which are held to their own Monte Carlo error."""
 @pytest.fixture
 def signatures_known(monkeypatch: pytest.MonkeyPatch) -> None:
     """What a cause does is known as the virtual engine has it: brute force knows no blur of it."""
-    monkeypatch.setattr(marginal, "SIGNATURE_SHARE", 0.0)
+    monkeypatch.setattr(meeting, "SIGNATURE_SHARE", 0.0)
 
 
 @pytest.mark.usefixtures("signatures_known")
@@ -249,7 +250,7 @@ def test_a_cause_whose_effect_is_not_known_well_predicts_less_surely() -> None:
     assert np.all(np.asarray(gross.effect) < np.asarray(mild.effect))
     assert np.all(np.asarray(mild.effect) < 0.0)
     assert np.all(gross.off_variance > mild.off_variance)
-    assert marginal.blur_of(np.array([-1.0])) == pytest.approx([0.2**2])
+    assert meeting.blur_of(np.array([-1.0])) == pytest.approx([0.2**2])
 
 
 def test_of_several_covariances_the_readings_choose() -> None:
@@ -266,7 +267,7 @@ def test_an_engine_that_does_not_run_weighs_nothing(monkeypatch: pytest.MonkeyPa
         drawn_lines, "scaled_predictions", lambda q, blocks: [np.nan * v for v in linear(q, blocks)]
     )
     [cell] = cells_of(straight(), [()], NOISE, {0: 1})[()]
-    assert cell.log_evidence == marginal.DEAD
+    assert cell.log_evidence == meeting.DEAD
     assert np.isnan(cell.off).all()
 
 
@@ -282,7 +283,7 @@ def test_an_engine_that_dies_in_one_condition_pays_for_it(monkeypatch: pytest.Mo
     part = multivariate_normal.logpdf(
         VALUES[kept], MIDDLE[kept], (SLOPES @ SLOPES.T + NOISE.covariance)[np.ix_(kept, kept)]
     )
-    assert cell.log_evidence == pytest.approx(part + marginal.DIED, abs=1e-3)
+    assert cell.log_evidence == pytest.approx(part + meeting.DIED, abs=1e-3)
     assert np.isnan(cell.off[2])
 
 

@@ -158,7 +158,7 @@ def way_left(race: Race, name: str) -> float:
     left = minutes_of(BY_NAME[name])
     for row in chances(BY_NAME[name], names):
         joint = row * prior
-        causes = (joint / joint.sum()) @ held_by(names)
+        causes = (joint / joint.sum()) @ held_by(tuple(names))
         left += 0.8 * joint.sum() * float(way_of(open_).left(causes[None, :])[0])
     return left
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from gaugewright.causes import judging, lamp, leaks, next_test, noise, stated, way, weighing
+from gaugewright.causes import glance, judging, lamp, leaks, next_test, noise, stated, way
 from gaugewright.physics.gas_flow import SHARP_EDGE
 
 PAGE = Path(__file__).parents[2] / "docs/explanation/which-cause.md"
@@ -16,8 +16,8 @@ SHARE, FLOOR_PA = noise.SHARE["oil-pressure"], noise.FLOOR["oil-pressure"]
 @pytest.mark.parametrize(
     "said",
     [
-        f"P(y | H)^{weighing.MODEST}",
-        f"**The power {weighing.MODEST}**",
+        f"P(y | H)^{glance.MODEST}",
+        f"**The power {glance.MODEST}**",
         f"{100 * SHARE:.0f} % and {FLOOR_PA / 1e3:.0f} kPa for oil pressure",
         f"*likely* ({100 * judging.LIKELY:.0f} % and more)",
         f"*possible* ({100 * judging.POSSIBLE:.0f} %)",

@@ -58,6 +58,6 @@ def test_a_cause_is_decided_by_its_quickest_clear_look() -> None:
 
 
 def test_which_causes_a_hypothesis_holds() -> None:
-    held = held_by([("oil-thin",), ("oil-thin", "worn-bearings")])
+    held = held_by((("oil-thin",), ("oil-thin", "worn-bearings")))
     assert held.sum(axis=1).tolist() == [1.0, 2.0]
     assert held[:, catalogue.NAMES.index("oil-thin")].tolist() == [1.0, 1.0]

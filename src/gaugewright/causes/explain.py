@@ -10,11 +10,12 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.causes.catalogue import Hypothesis
+from gaugewright.causes.glance import MODEST
 from gaugewright.causes.lines import spread_of
 from gaugewright.causes.marginal import Cell
 from gaugewright.causes.model import Variants, engine_of, logged, steepness
 from gaugewright.causes.observation import MARGIN, TRIM, ZERO, Seen
-from gaugewright.causes.weighing import MODEST, Considered, Weighed
+from gaugewright.causes.weighing import Considered, Weighed
 from gaugewright.engine.faults import FAULTS
 from gaugewright.evidence.results import Predicted, Severity
 from gaugewright.quantities.catalogue import QUANTITIES

@@ -12,6 +12,7 @@ from gaugewright.causes import catalogue
 from gaugewright.causes.builds import Kind, kinds_of
 from gaugewright.causes.catalogue import Hypothesis
 from gaugewright.causes.explain import predicted_by, severity_of
+from gaugewright.causes.glance import Glance, glance_at
 from gaugewright.causes.healthy import healthy_of
 from gaugewright.causes.lamp import lamp_likelihoods
 from gaugewright.causes.observation import TRIM, Observed
@@ -23,7 +24,7 @@ from gaugewright.causes.symptoms import Told, log_likelihoods
 from gaugewright.causes.tested import tested
 from gaugewright.causes.traces import trace_likelihoods
 from gaugewright.causes.view import JobView, view_of
-from gaugewright.causes.weighing import Considered, Weighed, weighed
+from gaugewright.causes.weighing import Considered, Weighed, weighed, weighed_alike
 from gaugewright.evidence.case import Case, GaugeZero
 from gaugewright.evidence.results import (
     CauseWeight,
@@ -105,22 +106,31 @@ def race_of(
     told += tested(view, hypotheses)
     whole = with_limits(with_zeros(seen, zeros), _least(job), visits[0]) if seen.items else seen
     sums = _summed(hypotheses, told)
-    kinds = tuple(
-        (kind, _weighed(job, kind, whole, odds, sums, outside))
+    glances = [
+        (kind, _glance(job, kind, whole, odds, sums, outside))
         for kind in kinds_of(job, TRIM in measured)
+    ]
+    race = Race(view, whole, hypotheses, odds, tuple(told), _kinds(glances))
+    return Race(**{**vars(race), "probability": _mixed(race.kinds)})
+
+
+def _kinds(glances: Sequence[tuple[Kind, Glance]]) -> tuple[tuple[Kind, Weighed], ...]:
+    """Every kind of engine weighed: the most probable whole, the others by what that changed."""
+    _, first = max(glances, key=lambda pair: np.log(pair[0].share) + pair[1].log_total)
+    whole = weighed(first)
+    return tuple(
+        (kind, whole if one is first else weighed_alike(one, first, whole)) for kind, one in glances
     )
-    race = Race(view, whole, hypotheses, odds, tuple(told), kinds)
-    return Race(**{**vars(race), "probability": _mixed(kinds)})
 
 
-def _weighed(
+def _glance(
     job: Job,
     kind: Kind,
     seen: Observed,
     odds: Mapping[Hypothesis, float],
     told: Mapping[Hypothesis, float],
     outside_pa: float,
-) -> Weighed:
+) -> Glance:
     size = job.vehicle.displacement
     known = [held.oil_u for held in seen.holds if held.oil_degc is not None and not held.gone]
     grade = job.vehicle.oil_grade is not None or any(v.oil_grade for v in job.visits)
@@ -132,7 +142,7 @@ def _weighed(
         float(np.mean(known)) if known else None,
         _step(job),
     )
-    return weighed(seen, healthy, odds, told, outside_pa)
+    return glance_at(seen, healthy, odds, told, outside_pa)
 
 
 def _step(job: Job) -> float | None:

@@ -8,7 +8,7 @@ slopes of its own.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -94,6 +94,10 @@ class Rough:
 
     lines: dict[Hypothesis, list[tuple[Place, Line]]]
     along_z: dict[Hypothesis, Floats]
+
+    def only(self, some: Collection[Hypothesis]) -> Rough:
+        """Those of some hypotheses."""
+        return Rough({h: self.lines[h] for h in some}, {h: self.along_z[h] for h in some})
 
 
 def rough_lines(

@@ -153,7 +153,7 @@ def _worth(race: Race, test: Test, view: Foreseen | None, way: Way) -> Worth | N
     else:
         return None
     weighed = sum(race.probability.get(h, 0.0) for h in hypotheses)
-    bits = weighed * (entropy(prior) - float(chance @ [entropy(row) for row in after]))
+    bits = weighed * float(entropy(prior) - chance @ entropy(after))
     if bits < LEAST_BITS:
         return None
     holds, rest = held_by(hypotheses), _others(race, hypotheses)
@@ -175,16 +175,16 @@ def _worth(race: Race, test: Test, view: Foreseen | None, way: Way) -> Worth | N
 def _others(race: Race, hypotheses: Sequence[Hypothesis]) -> Floats:
     """What each cause has by the hypotheses that a test says nothing of, (c,)."""
     moved = set(hypotheses)
-    others = [h for h in race.probability if h not in moved]
+    others = tuple(h for h in race.probability if h not in moved)
     if not others:
         return np.zeros(len(NAMES))
     return np.array([race.probability[h] for h in others]) @ held_by(others)
 
 
-def entropy(probability: Floats) -> float:
-    """In bits."""
-    known = probability[probability > 1e-12]
-    return float(-np.sum(known * np.log2(known / known.sum())) / known.sum())
+def entropy(probability: Floats) -> Floats:
+    """In bits, (..., h) -> (...)."""
+    share = probability / probability.sum(axis=-1, keepdims=True)
+    return np.asarray(-np.sum(share * np.log2(np.maximum(share, 1e-12)), axis=-1))
 
 
 def _splits(

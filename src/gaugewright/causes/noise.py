@@ -14,7 +14,7 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.causes.marginal import Blend, Noise, Part
+from gaugewright.causes.meeting import Blend, Noise, Part
 from gaugewright.causes.model import steepness
 from gaugewright.causes.observation import COLD_BELOW_DEGC, MARGIN, TRIM, ZERO, Held, Observed, Seen
 from gaugewright.job.words import BLOCKING

@@ -8,7 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.causes.lines import Place, lines_at
-from gaugewright.causes.marginal import REACH_Z, Blend, Cell, Noise, Point, cell_of, updated
+from gaugewright.causes.marginal import REACH_Z, Cell, cell_of
+from gaugewright.causes.meeting import Blend, Noise, Point, updated
 from gaugewright.causes.model import Asked
 
 Floats = npt.NDArray[np.float64]

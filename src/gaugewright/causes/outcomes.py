@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.causes.catalogue import Hypothesis
+from gaugewright.causes.glance import MODEST
 from gaugewright.causes.judging import Race
 from gaugewright.causes.lines import spread_of
 from gaugewright.causes.marginal import Cell
@@ -18,7 +19,6 @@ from gaugewright.causes.observation import TRIM, Held, Observed, Seen
 from gaugewright.causes.posed import joined, question_of, same_speed, undone
 from gaugewright.causes.sampling import lattice
 from gaugewright.causes.tests import Test
-from gaugewright.causes.weighing import MODEST
 from gaugewright.engine.build import Build
 from gaugewright.engine.faults import FAULTS
 from gaugewright.quantities.catalogue import QUANTITIES

@@ -56,24 +56,22 @@ def table(rows: Rows, hypotheses: Sequence[Hypothesis]) -> Floats:
     Of two causes the one that shows is seen: a word other than the usual one comes from either or
     from the background.  Where no word is usual, one of the two is told, either as often.
     """
-    return np.stack([_column(rows, hypothesis) for hypothesis in hypotheses], axis=1)
-
-
-def _column(rows: Rows, hypothesis: Hypothesis) -> Floats:
-    found = [rows.of_cause[name] for name in hypothesis]
-    if len(found) == 1:
-        return found[0]
-    if rows.usual is None:
-        return 0.5 * (found[0] + found[1])
-    return _either(rows, found[0], found[1])
+    names = list(rows.of_cause)
+    every = np.stack([rows.of_cause[name] for name in names], axis=1)
+    place = {name: k for k, name in enumerate(names)}
+    ends = np.array([(place[h[0]], place[h[-1]]) for h in hypotheses]).reshape(-1, 2)
+    first, second = every[:, ends[:, 0]], every[:, ends[:, 1]]
+    both = 0.5 * (first + second) if rows.usual is None else _either(rows, first, second)
+    return np.where(ends[:, 0] == ends[:, 1], first, both)
 
 
 def _either(rows: Rows, first: Floats, second: Floats) -> Floats:
     at = rows.words.index(rows.usual or "")
-    seen = either(first, second, rows.background)
-    seen[at] = min(first[at], second[at], first[at] * second[at] / rows.background[at])
+    seen = either(first, second, rows.background[:, None])
+    rarer = np.minimum(first[at], second[at])
+    seen[at] = np.minimum(rarer, first[at] * second[at] / rows.background[at])
     seen = np.maximum(seen, SLIP)
-    return np.asarray(seen / seen.sum())
+    return np.asarray(seen / seen.sum(axis=0))
 
 
 def either(first: Floats, second: Floats, background: Floats) -> Floats:

@@ -15,15 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 from gaugewright.causes.lines import spread_of
-from gaugewright.causes.marginal import (
-    DEAD,
-    Blend,
-    Cell,
-    Noise,
-    blur_of,
-    evidence_of,
-    log_mean,
-)
+from gaugewright.causes.marginal import Cell, evidence_of, log_mean
+from gaugewright.causes.meeting import DEAD, Blend, Noise, blur_of
 from gaugewright.causes.model import Asked, Variants, scaled_predictions
 
 Floats = npt.NDArray[np.float64]

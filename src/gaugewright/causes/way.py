@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -62,9 +63,12 @@ def way_of(open_: Sequence[Test]) -> Way:
     return Way(np.array([minutes[cause] for cause in catalogue.NAMES]))
 
 
-def held_by(hypotheses: Sequence[Hypothesis]) -> Floats:
+@lru_cache(maxsize=64)
+def held_by(hypotheses: tuple[Hypothesis, ...]) -> Floats:
     """1 where a hypothesis holds a cause, (h, c)."""
-    return np.array([[float(c in h) for c in catalogue.NAMES] for h in hypotheses])
+    found = np.array([[float(c in h) for c in catalogue.NAMES] for h in hypotheses])
+    found.flags.writeable = False
+    return found
 
 
 def _decides(test: Test) -> list[str]:

@@ -43,8 +43,10 @@ def taken(thing: T, which: Which, count: int) -> T:
     if isinstance(thing, tuple):
         return tuple(taken(one, which, count) for one in thing)  # type: ignore[return-value]
     names = _names(type(thing))  # type: ignore[arg-type]
+    if not names:
+        return thing
     old = [getattr(thing, name) for name in names]
-    new = [taken(one, which, count) for one in old]
+    new = [one if type(one) is float else taken(one, which, count) for one in old]
     if all(a is b for a, b in zip(old, new, strict=True)):
         return thing
     return type(thing)(*new)
