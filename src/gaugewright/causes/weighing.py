@@ -77,21 +77,18 @@ def weighed_alike(glance: Glance, other: Glance, closer: Weighed) -> Weighed:
     """The same for a kind that was only glanced at, what a look closer changed taken over.
 
     `closer` is what came of `other`.  What the look changed in a cause, there, it is taken to
-    change here, and two causes to be as much better than either alone; where the other kind cannot
-    have them, by what it changed on average.  Kinds differ in which causes they can have and in how
-    well each alone fits, which is what a glance shows.
+    change here, and two causes to be as much better than the better of both alone; where the other
+    kind cannot have them, by what it changed on average.  Kinds differ in which causes they can
+    have and in how well each alone fits, which is what a glance shows.
     """
     change = _changes(other, closer)
-    usual = _usual_change(closer, change)
+    alone, both = (_usual(change, other, causes) for causes in (1, 2))
     evidence = {
-        h: found + (0.0 if h == (NONE_OF_THESE,) else change.get(h, usual))
+        h: found if h == (NONE_OF_THESE,) else found + change.get(h, alone)
         for h, found in glance.evidence.items()
     }
-    barely = float(np.log(HARDLY_THERE))
     evidence |= {
-        h: _better(glance.evidence, h) + change.get(h, usual + barely)
-        for h in glance.race
-        if len(h) == 2
+        h: _better(glance.evidence, h) + change.get(h, both) for h in glance.race if len(h) == 2
     }
     return _told_by(glance, evidence | hardly_second(evidence), {}, glance.cells)
 
@@ -110,13 +107,11 @@ def _better(evidence: Mapping[Hypothesis, float], causes: Hypothesis) -> float:
     return max(evidence[cause,] for cause in causes)
 
 
-def _usual_change(closer: Weighed, change: Mapping[Hypothesis, float]) -> float:
-    """The mean of the changes of causes alone, each as probable as it came out."""
-    singles = [h for h in closer.hypotheses if len(h.causes) == 1 and h.causes in change]
-    weight = np.array([h.probability for h in singles])
-    if not weight.sum() > 0.0:
-        return 0.0
-    return float(np.average([change[h.causes] for h in singles], weights=weight))
+def _usual(change: Mapping[Hypothesis, float], glance: Glance, causes: int) -> float:
+    """The mean of the changes of hypotheses with so many causes, each as odds have it."""
+    alike = [h for h in change if len(h) == causes]
+    weight = np.array([glance.race[h] for h in alike])
+    return float(np.average([change[h] for h in alike], weights=weight)) if alike else 0.0
 
 
 def _told_by(
