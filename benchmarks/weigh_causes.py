@@ -3,7 +3,8 @@
 Beside it the same weighing by a plain loop that asks the steady engine for one engine after the
 other: run for some engines of the first cells and scaled to all that were asked for.  And what the
 short way to rest is worth: the same engines, each by itself and by the brackets alone.
-Goal: race, findings, next tests and leaks together in at most 3 s.
+Then the same job without a word on ventilation and metering, so that four kinds of engine are open.
+Goal: race, findings, next tests and leaks together in at most 3 s, of either job.
 """
 
 from __future__ import annotations
@@ -100,9 +101,12 @@ CONDITIONS = {
 RATE_HZ, LENGTH_S = 20, 20
 
 
-def job_text() -> str:
+KIND = 'metering = "air-mass"\noil_pump = "fixed"\nventilation = "regulator"\n'
+
+
+def job_text(kind: str) -> str:
     """The job: one recording with every condition, marked without a second at either end."""
-    text = HEAD + '[[recording]]\nname = "run"\nfile = "run.csv"\ntime = "t"\n'
+    text = HEAD.replace(KIND, kind) + '[[recording]]\nname = "run"\nfile = "run.csv"\ntime = "t"\n'
     for column, (quantity, unit) in COLUMNS.items():
         text += f'[[recording.signal]]\ncolumn = "{column}"\nquantity = "{quantity}"\n'
         text += f'unit = "{unit}"\n'
@@ -122,9 +126,9 @@ def rows() -> str:
     return "\n".join([",".join(["t", *COLUMNS]), *lines, ""])
 
 
-def case_of(folder: Path) -> tuple[Job, Case, float | None]:
-    """The job, its case and its barometer."""
-    (folder / "job.toml").write_text(job_text(), encoding="utf-8")
+def case_of(folder: Path, kind: str = KIND) -> tuple[Job, Case, float | None]:
+    """The job of an engine of this kind, its case and its barometer."""
+    (folder / "job.toml").write_text(job_text(kind), encoding="utf-8")
     (folder / "run.csv").write_text(rows(), encoding="utf-8")
     with opened(folder) as (job, place):
         lanes = lanes_of(job, place, None, lambda _: None)
@@ -189,11 +193,11 @@ class Counted:
 def main() -> bool:
     """Measure and print; whether the goal is met."""
     with tempfile.TemporaryDirectory() as name:
-        given = case_of(Path(name))
+        given, untold = case_of(Path(name)), case_of(Path(name), kind="")
     counted = Counted()
     with patch.object(model, "solve_each", counted):
         race = whole(*given)
-    [own_s] = medians(ROUNDS, lambda: whole(*given))
+    own_s, kinds_s = medians(ROUNDS, lambda: whole(*given), lambda: whole(*untold))
     loop_s = seconds(counted.one_by_one) * counted.share
     short_s, whole_s = medians(ROUNDS, counted.again, counted.by_brackets)
     read = sum(item.quantity != "margin of a sound engine" for item in race.seen.items)
@@ -202,12 +206,14 @@ def main() -> bool:
         f"{read} readings, {len(race.hypotheses)} hypotheses, {counted.engines} engines at rest: "
         f"{own_s:.2f} s (goal {GOAL_S:.0f} s); leading: {' with '.join(leading)}"
     )
+    kinds = len(whole(*untold).kinds)
+    print(f"{kinds} kinds of engine open: {kinds_s:.2f} s; ratio {kinds_s / own_s:.1f}")
     print(f"one engine after the other: {loop_s:.0f} s; ratio {loop_s / own_s:.0f}")
     print(
         f"the engines alone: {short_s:.2f} s from neighbours and guesses, {whole_s:.2f} s by the "
         f"brackets; ratio {whole_s / short_s:.1f}"
     )
-    return own_s <= GOAL_S
+    return max(own_s, kinds_s) <= GOAL_S
 
 
 if __name__ == "__main__":

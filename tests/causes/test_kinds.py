@@ -85,3 +85,17 @@ def test_where_nothing_was_read_every_kind_is_as_the_odds_have_it() -> None:
     first, other = (glanced(question([]), build) for build in (VALVE, BUILD))
     told = weighed_alike(other, first, weighed(first))
     assert probabilities(told) == pytest.approx(probabilities(weighed(other)))
+
+
+def test_nothing_gains_beyond_what_it_came_to_where_it_was_looked_at() -> None:
+    """Where no cause alone fits by the glance, two together are better by any amount; that amount
+    says nothing of a kind in which one does."""
+    glance = glanced(readings({"oil-level-low": 0.2}, 5), VALVE)
+    closer = weighed(glance)
+    sunk = replace(glance, evidence={h: e - 100.0 for h, e in glance.evidence.items()})
+    told = weighed_alike(glance, sunk, closer)
+    there = {h.causes: h.log_readings for h in closer.hypotheses}
+    for h in told.hypotheses:
+        alone = max(glance.evidence[(cause,)] for cause in h.causes)
+        assert h.log_readings <= max(alone, there[h.causes]) + 1e-9
+    assert told.hypotheses[0].causes == closer.hypotheses[0].causes

@@ -78,18 +78,18 @@ def weighed_alike(glance: Glance, other: Glance, closer: Weighed) -> Weighed:
 
     `closer` is what came of `other`.  What the look changed in a cause, there, it is taken to
     change here, and two causes to be as much better than the better of both alone; where the other
-    kind cannot have them, by what it changed on average.  Kinds differ in which causes they can
-    have and in how well each alone fits, which is what a glance shows.
+    kind cannot have them, by what it changed on average.  But nothing gains beyond what it came to
+    there: where no cause alone fits, two together are better by any amount.  Kinds differ in which
+    causes they can have and in how well each alone fits, which is what a glance shows.
     """
-    change = _changes(other, closer)
-    alone, both = (_usual(change, other, causes) for causes in (1, 2))
-    evidence = {
-        h: found if h == (NONE_OF_THESE,) else found + change.get(h, alone)
-        for h, found in glance.evidence.items()
-    }
-    evidence |= {
-        h: _better(glance.evidence, h) + change.get(h, both) for h in glance.race if len(h) == 2
-    }
+    change, there = _changes(other, closer), {h.causes: h.log_readings for h in closer.hypotheses}
+    usual = {causes: _usual(change, other, causes) for causes in (1, 2)}
+    evidence = dict(glance.evidence)
+    for h in glance.race:
+        if h != (NONE_OF_THESE,):
+            here = _better(glance.evidence, h)
+            moved = here + change.get(h, usual[len(h)])
+            evidence[h] = min(moved, max(here, there.get(h, here)))
     return _told_by(glance, evidence | hardly_second(evidence), {}, glance.cells)
 
 
