@@ -95,7 +95,7 @@ def test_nothing_gains_beyond_what_it_came_to_where_it_was_looked_at() -> None:
     sunk = replace(glance, evidence={h: e - 100.0 for h, e in glance.evidence.items()})
     told = weighed_alike(glance, sunk, closer)
     there = {h.causes: h.log_readings for h in closer.hypotheses}
-    for h in told.hypotheses:
+    for h in (one for one in told.hypotheses if one.causes in glance.race):
         alone = max(glance.evidence[(cause,)] for cause in h.causes)
         assert h.log_readings <= max(alone, there[h.causes]) + 1e-9
     assert told.hypotheses[0].causes == closer.hypotheses[0].causes
