@@ -58,16 +58,22 @@ def test_a_kind_is_told_by_itself_as_it_was_looked_at() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("build", [BUILD, OTHER])
-@pytest.mark.parametrize("cause", ["breather-blocked", "intake-leak", "oil-level-low"])
-def test_a_glance_comes_near_to_the_whole_look(build: Build, cause: str) -> None:
-    seen = readings({cause: 0.6}, 5)
-    first, other = glanced(seen, VALVE), glanced(seen, build)
-    told, whole = weighed_alike(other, first, weighed(first)), weighed(other)
-    assert told.log_total == pytest.approx(whole.log_total, abs=1.0)
-    about, exact = probabilities(told), probabilities(whole)
-    assert set(about) == set(exact)
-    assert 0.5 * sum(abs(about[h] - exact[h]) for h in exact) < 0.25
+def test_a_glance_comes_near_to_the_whole_look() -> None:
+    """Share of the probability that lies elsewhere: a tenth in the mean; by the glance alone, with
+    nothing taken over, a quarter."""
+    off = []
+    for cause in ("breather-blocked", "intake-leak", "oil-level-low"):
+        seen = readings({cause: 0.6}, 5)
+        first = glanced(seen, VALVE)
+        closer = weighed(first)
+        for build in (BUILD, OTHER):
+            other = glanced(seen, build)
+            told, whole = weighed_alike(other, first, closer), weighed(other)
+            assert told.log_total == pytest.approx(whole.log_total, abs=1.0)
+            about, exact = probabilities(told), probabilities(whole)
+            assert set(about) == set(exact)
+            off.append(0.5 * sum(abs(about[h] - exact[h]) for h in exact))
+    assert np.mean(off) < 0.12
 
 
 def test_what_the_other_kind_cannot_have_is_weighed_by_the_glance() -> None:

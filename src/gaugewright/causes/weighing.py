@@ -69,8 +69,8 @@ class Weighed:
 
 def weighed(glance: Glance) -> Weighed:
     """How probable is each hypothesis, given everything read and told of this kind of engine?"""
-    draws, cells, closer = _looked_closer(glance)
-    return _told_by(glance, {**glance.evidence, **closer}, draws, {**glance.cells, **cells})
+    draws, cells, evidence = _looked_closer(glance)
+    return _told_by(glance, evidence, draws, {**glance.cells, **cells})
 
 
 def weighed_alike(glance: Glance, other: Glance, closer: Weighed) -> Weighed:
@@ -151,7 +151,7 @@ def _looked_closer(
 ) -> tuple[dict[Hypothesis, Drawn], dict[Hypothesis, list[Cell]], dict[Hypothesis, float]]:
     """Two causes at once, and draws of what leads: draws, cells, and logarithm of the evidence."""
     if glance.rough is None:
-        return {}, {}, dict.fromkeys(glance.race, 0.0)
+        return {}, {}, dict(glance.evidence)
     question, near, evidence = glance.question, glance.near, dict(glance.evidence)
     pairs = [h for h in glance.race if len(h) == 2]
     both = rough_lines(question, pairs, CELLS, glance.rough)
